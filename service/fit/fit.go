@@ -1,0 +1,104 @@
+// Package fit turns a group of readings into a fitted lognormal: natural logs of readings are taken as independent draws of
+// N(mu, sigma²). It gives the point estimates, the posterior from which every confidence limit is read, and the check of
+// the lognormal itself.
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"example.com/tailbound/service/reading"
+)
+
+// Status says whether a lognormal could be fitted.
+type Status uint8
+
+const (
+	// Fitted: estimates and posterior are there.
+	Fitted Status = iota
+	// TooFew: with fewer than two readings nothing is known of the spread.
+	TooFew
+	// NoSpread: all readings are equal, so the spread cannot be told from the resolution of the readings.
+	NoSpread
+)
+
+// Posterior is the one function from which nearly every limit is read: G(z, q) = Pr(mu + z sigma <= q | readings).
+// Its quantile in q at the normal score of a percentile gives the limits of that percentile, at z = 0 those of the
+// geometric mean; read along z at q = ln limit it gives the limits of the exceedance fraction.
+// All arguments and results are on the scale of ln reading. An implementation is safe for concurrent use.
+type Posterior interface {
+	// Below is G(z, q), in 0..1.
+	Below(z, q float64) float64
+	// Above is 1 - G(z, q), computed directly so that small values keep their digits.
+	Above(z, q float64) float64
+	// Quantile is the q with G(z, q) = p, 0 < p < 1.
+	Quantile(z, p float64) (float64, error)
+	// Score is the z with G(z, q) = p, 0 < p < 1; it falls as p rises.
+	Score(q, p float64) (float64, error)
+	// Spread is the p-quantile of sigma.
+	Spread(p float64) (float64, error)
+	// LogMean is the p-quantile of mu + sigma²/2, the log of the arithmetic mean.
+	LogMean(p float64) (float64, error)
+}
+
+// Fit is a lognormal fitted to a group.
+type Fit struct {
+	Status Status
+	// N is the number of readings.
+	N int
+	// Logs are the natural logs of the readings, ascending.
+	Logs []float64
+	// Mu is the mean of ln reading.
+	Mu float64
+	// Sigma is the standard deviation of ln reading with divisor N-1; 0 unless Fitted.
+	Sigma float64
+	// Posterior is nil unless Fitted.
+	Posterior Posterior
+}
+
+// Uncensored fits readings that all have a value. The mean and the sum of squares are taken in ascending order of the
+// readings, so that their order in the request never changes a bit of the answer.
+func Uncensored(readings []reading.Reading) Fit {
+	f := Fit{N: len(readings), Logs: make([]float64, len(readings))}
+	for i := range readings {
+		f.Logs[i] = math.Log(readings[i].Lower)
+	}
+	slices.Sort(f.Logs)
+	switch {
+	case f.N == 0:
+		f.Status = TooFew
+		return f
+	case f.N == 1:
+		f.Mu, f.Status = f.Logs[0], TooFew
+		return f
+	case f.Logs[0] == f.Logs[f.N-1]:
+		f.Mu, f.Status = f.Logs[0], NoSpread
+		return f
+	}
+	f.Mu, f.Sigma = moments(f.Logs)
+	f.Posterior = newExact(f.N, f.Mu, f.Sigma)
+	return f
+}
+
+// moments returns the mean and the standard deviation (divisor n-1) by two passes, the second one corrected for the
+// rounding of the first (Chan, Golub and LeVeque 1983).
+func moments(x []float64) (mean, sd float64) {
+	n := float64(len(x))
+	for _, v := range x {
+		mean += v
+	}
+	mean /= n
+	var squares, drift float64
+	for _, v := range x {
+		d := v - mean
+		squares += d * d
+		drift += d
+	}
+	return mean + drift/n, math.Sqrt((squares - drift*drift/n) / (n - 1))
+}
+
+// SigmaML is the maximum-likelihood standard deviation of ln reading: divisor N in place of N-1.
+func (f Fit) SigmaML() float64 {
+	n := float64(f.N)
+	return f.Sigma * math.Sqrt((n-1)/n)
+}

@@ -1,0 +1,75 @@
+package reading
+
+import (
+	"strings"
+
+	"example.com/tailbound/service/fault"
+)
+
+// Unit is the unit of a concentration, as the caller writes it. Units of one dimension convert into each other; any other
+// unit is only ever equal to itself.
+type Unit string
+
+// scales gives each known unit its dimension and its size in that dimension's base unit. Mass per volume and volume per
+// volume do not convert into each other here: that takes a molar mass, a temperature and a pressure.
+func scale(u Unit) (dimension string, size float64) {
+	switch fold(u) {
+	case "kg/m3":
+		return "mass per volume", 1e9
+	case "g/m3", "mg/l":
+		return "mass per volume", 1e6
+	case "mg/m3", "ug/l":
+		return "mass per volume", 1e3
+	case "ug/m3", "ng/l":
+		return "mass per volume", 1
+	case "ng/m3":
+		return "mass per volume", 1e-3
+	case "%":
+		return "volume per volume", 1e7
+	case "ppm":
+		return "volume per volume", 1e3
+	case "ppb":
+		return "volume per volume", 1
+	case "f/cm3", "f/ml":
+		return "fibers per volume", 1e6
+	case "f/l":
+		return "fibers per volume", 1e3
+	case "f/m3":
+		return "fibers per volume", 1
+	}
+	return "", 0
+}
+
+// fold writes one unit in one way: lower case, plain u for both micro signs, digits for superscripts, no spaces.
+func fold(u Unit) string {
+	s := strings.ToLower(strings.TrimSpace(string(u)))
+	return strings.NewReplacer("µ", "u", "μ", "u", "mcg", "ug", "³", "3", "^", "", "**", "", " ", "", "fibres", "f", "fibers", "f", "fibre", "f", "fiber", "f").Replace(s)
+}
+
+// Factor returns the number by which a value in unit from is multiplied to be in unit to. An empty unit is equal only to an
+// empty unit. The error names no field: fault.Under adds it.
+func Factor(from, to Unit) (float64, error) {
+	if from == to || fold(from) == fold(to) {
+		return 1, nil
+	}
+	fromDimension, fromSize := scale(from)
+	toDimension, toSize := scale(to)
+	if fromDimension == "" || fromDimension != toDimension {
+		return 0, fault.Invalid("", "%s cannot be converted to %s; accepted is %s%s", quote(from), quote(to), quote(to), sameKind(toDimension))
+	}
+	return fromSize / toSize, nil
+}
+
+func quote(u Unit) string {
+	if u == "" {
+		return "no unit"
+	}
+	return `"` + string(u) + `"`
+}
+
+func sameKind(dimension string) string {
+	if dimension == "" {
+		return ""
+	}
+	return " or another unit of " + dimension
+}

@@ -1,0 +1,101 @@
+// Package report holds the one model of an answer and the forms in which people read it.
+package report
+
+import (
+	"example.com/tailbound/service/decision"
+	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/limit"
+	"example.com/tailbound/service/reading"
+)
+
+// Caution stands under every answer.
+const Caution = "A statistical judgment on the data supplied. The sampling strategy, local codes and limits, and a qualified " +
+	"hygienist's judgment come first."
+
+// Assessment is the answer about one group. Concentrations are in Unit. Parts that the readings do not determine are nil,
+// single numbers that they do not determine are NaN.
+type Assessment struct {
+	Name  string
+	Agent string
+	Unit  reading.Unit
+	// Limit is in Unit; nil when none was stated.
+	Limit      *reading.Limit
+	Sample     reading.Counts
+	Fit        *Fit
+	Percentile *Percentile
+	Exceedance *Exceedance
+	Posterior  *Posterior
+	FitCheck   *FitCheck
+	// Decision is by the rule asked for; nil without a limit.
+	Decision *decision.Decision
+	// Decisions is by every rule that could be applied.
+	Decisions []decision.Decision
+	Notes     []Note
+	Methods   []Method
+	Caution   string
+}
+
+// Fit is the fitted lognormal.
+type Fit struct {
+	GeometricMean              limit.Bounds
+	GeometricStandardDeviation limit.Bounds
+	ArithmeticMean             limit.Bounds
+	// ArithmeticMeanML is the maximum-likelihood estimate of the arithmetic mean.
+	ArithmeticMeanML float64
+}
+
+// Percentile is the concentration under which Fraction of the exposures lies.
+type Percentile struct {
+	Fraction, Confidence float64
+	limit.Bounds
+}
+
+// Exceedance is the fraction of exposures above Limit.
+type Exceedance struct {
+	Limit, Confidence float64
+	limit.Bounds
+}
+
+// Posterior holds probabilities about the percentile.
+type Posterior struct {
+	// Prior is the prior in words.
+	Prior                string
+	PercentileAboveLimit float64
+	Bands                []Band
+}
+
+// Band is a range of the percentile, as fractions of the limit, and its probability. Upper is +Inf for the last.
+type Band struct {
+	Lower, Upper, Probability float64
+}
+
+// FitCheck says how well a lognormal describes the readings. Statistic and PValue are NaN when only the plot could be made.
+type FitCheck struct {
+	Test              string
+	Statistic, PValue float64
+	Plot              []fit.PlotPoint
+}
+
+// Severity tells how much a note should weigh.
+type Severity uint8
+
+const (
+	// Information is good to know.
+	Information Severity = iota + 1
+	// Careful: read this before relying on the numbers.
+	Careful
+	// Warning: do not rely on the numbers without further work.
+	Warning
+)
+
+// Note is something the reader must know.
+type Note struct {
+	Code     string
+	Severity Severity
+	Text     string
+}
+
+// Method says which formula and which publication gave a number.
+type Method struct {
+	Quantity, Method, Source string
+}
