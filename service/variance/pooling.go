@@ -1,0 +1,110 @@
+package variance
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"example.com/tailbound/service/reading"
+)
+
+const (
+	// uniform is the ratio of the 97.5th to the 2.5th percentile of the means up to which a group is called uniform (Rappaport et al.
+	// 1993, Am Ind Hyg Assoc J 54:654).
+	uniform = 2
+	// fewAbove is the chance of a zone's own percentile above the limit up to which a group may still be judged as one (BOHS/NVvA
+	// 2011, from memory). Where the chance lies between this and its complement, the limit cuts through the zones.
+	fewAbove = 0.2
+	// fewZones is the number of zones under which sigma_b is hardly known: four degrees of freedom leave a factor of 2.4 between it
+	// and its upper 95 % limit.
+	fewZones = 5
+)
+
+// grounds are what speaks against pooling.
+type grounds struct{ differ, large, cut, outside bool }
+
+func (r *Result) grounds(o Options) grounds {
+	return grounds{
+		differ:  r.Test.PValue < 1-o.Confidence,
+		large:   r.Ratio.Estimate > uniform || math.IsNaN(r.Ratio.Estimate),
+		cut:     r.Chance != nil && r.Chance.Estimate >= fewAbove && r.Chance.Estimate <= 1-fewAbove,
+		outside: slices.ContainsFunc(r.Zones, func(z Zone) bool { return z.Outside }),
+	}
+}
+
+// verdict says whether the zones may be pooled: not when one does not belong, nor when they differ by more than chance and either
+// the differences are large or the limit cuts through the zones. Differences that chance could make leave the group as it
+// is, but settled only if they are shown to be small.
+func (r *Result) verdict(o Options) Pooling {
+	g := r.grounds(o)
+	p := Pooling{Pool: !g.outside && !(g.differ && (g.large || g.cut))}
+	p.Settled = !p.Pool || r.Ratio.Upper <= uniform
+	what := o.What
+	switch {
+	case g.outside:
+		p.say("Judge the %ss apart: some do not belong.", what)
+	case !p.Pool:
+		p.say("Judge the %ss apart: they differ by more than chance would make them.", what)
+	case p.Settled:
+		p.say("The %ss may be pooled: they are shown to be alike.", what)
+	case g.differ:
+		p.say("The %ss may be pooled: they differ by more than chance would make them, but little.", what)
+	default:
+		p.say("The %ss may be pooled for want of evidence: nothing shows that they differ, nor that they are alike.", what)
+	}
+	p.test(r, g, what)
+	p.ratio(r, o)
+	p.chance(r, o)
+	p.outsiders(r, o)
+	return p
+}
+
+func (p *Pooling) say(format string, args ...any) {
+	p.Reasons = append(p.Reasons, fmt.Sprintf(format, args...))
+}
+
+func number(v float64) string { return reading.Figures(v, 3) }
+
+func percent(v float64) string { return reading.Figures(100*v, 3) + " %" }
+
+func (p *Pooling) test(r *Result, g grounds, what string) {
+	finding := "chance alone could make such differences"
+	if g.differ {
+		finding = "chance alone would hardly make such differences"
+	}
+	kind := ""
+	if !r.Test.Exact {
+		kind = ", on as many readings with a value as would say the same"
+	}
+	p.say("F test of no difference between the %ss%s: F = %s with %s and %s degrees of freedom, p = %s; %s.", what, kind,
+		number(r.Test.Statistic), number(r.Test.Between), number(r.Test.Within), number(r.Test.PValue), finding)
+}
+
+func (p *Pooling) ratio(r *Result, o Options) {
+	p.say("The 97.5th percentile of the %s means is %s times the 2.5th (%s limits %s and %s); up to %d is called uniform.", o.What,
+		number(r.Ratio.Estimate), percent(o.Confidence), number(r.Ratio.Lower), number(r.Ratio.Upper), uniform)
+}
+
+func (p *Pooling) chance(r *Result, o Options) {
+	if r.Chance == nil {
+		return
+	}
+	p.say("A randomly chosen %s has its own percentile %s above the limit with a chance of %s (%s limits %s and %s).", o.What,
+		number(100*o.Percentile), percent(r.Chance.Estimate), percent(o.Confidence), percent(r.Chance.Lower), percent(r.Chance.Upper))
+}
+
+func (p *Pooling) outsiders(r *Result, o Options) {
+	for _, z := range r.Zones {
+		if !z.Outside {
+			continue
+		}
+		p.Outsiders = append(p.Outsiders, z.Name)
+		side := "above"
+		if z.Deviance < 0 {
+			side = "below"
+		}
+		p.say("%q does not belong: its mean lies %s standard deviations %s what the others foretell, p = %s for %d %ss together.",
+			z.Name, number(math.Abs(z.Deviance)), side, number(math.Min(1, z.PValue*float64(len(r.Zones)))), len(r.Zones), o.What)
+	}
+	slices.Sort(p.Outsiders)
+}
