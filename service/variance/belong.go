@@ -21,14 +21,16 @@ type standing struct {
 // has a t distribution, and the p-value is its tail averaged over theta under the pivot of the other zones. In a balanced
 // layout whose between-variance is not near 0 this is the deleted t of an outlier test on the zone means.
 func (l *layout) stand(z own) (standing, error) {
-	p, err := newPivotal(l)
+	p, err := newPivotal(l, coarseStep)
 	if err != nil {
 		return standing{}, err
 	}
 	tail := func(n *node) float64 {
-		return 2 * numeric.StudentTSurvival(p.degrees, math.Abs(z.mean-n.mean)/math.Sqrt(n.sum/p.degrees*(n.theta+1/z.n+1/n.weight)))
+		d := z.mean - n.mean
+		// The square of t has an F distribution, whose upper tail is both tails of t.
+		return numeric.FSurvival(1, p.degrees, d*d*p.degrees/(n.sum*(n.theta+1/z.n+1/n.weight)))
 	}
 	s := standing{pValue: math.Min(1, p.zero*tail(&p.atZero)+p.positive*p.average(tail))}
-	s.score = math.Copysign(numeric.NormalQuantileUpper(0.5*s.pValue), z.mean-l.at(0).mean)
+	s.score = math.Copysign(numeric.NormalQuantileUpper(0.5*s.pValue), z.mean-p.atZero.mean)
 	return s, nil
 }

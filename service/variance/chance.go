@@ -47,7 +47,8 @@ func (p *pivotal) chanceLimits(q question, confidence float64) (lower, upper flo
 	return lower, upper, err
 }
 
-// chanceQuantile is the chance at the given level of its distribution, given that sigma_b is not 0.
+// chanceQuantile is the chance at the given level of its distribution, given that sigma_b is not 0. Along normal scores both
+// ways the function is nearly straight, so the slope of the chord from the last point serves.
 func (p *pivotal) chanceQuantile(q question, level float64) (float64, error) {
 	if level <= 0 {
 		return 0, nil
@@ -55,18 +56,23 @@ func (p *pivotal) chanceQuantile(q question, level float64) (float64, error) {
 	if level >= 1 {
 		return 1, nil
 	}
-	var last, lastValue float64
+	target := numeric.NormalQuantile(level)
+	miss := func(c float64) float64 {
+		p := p.average(func(n *node) float64 { return q.atMost(n, p.degrees, c) })
+		return math.Max(-chanceReach, math.Min(chanceReach, numeric.NormalQuantile(p))) - target
+	}
+	last, guess := 0.0, 0.5
+	lastMiss := miss(last)
 	c, err := numeric.RootNear(func(c float64) (float64, float64) {
-		value := p.average(func(n *node) float64 { return q.atMost(n, p.degrees, c) }) - level
-		// The slope of the chord from the last point; at the first point it is of no use and of no harm.
-		slope := (value - lastValue) / (c - last)
-		last, lastValue = c, value
+		value := miss(c)
+		slope := (value - lastMiss) / (c - last)
+		last, lastMiss = c, value
 		return value, slope
-	}, 0, 0.5, -chanceReach, chanceReach)
+	}, guess, 0.5, -chanceReach, chanceReach)
 	switch {
 	case err == nil:
 		return numeric.NormalCDF(c), nil
-	case p.average(func(n *node) float64 { return q.atMost(n, p.degrees, chanceReach) }) < level:
+	case miss(chanceReach) < 0:
 		return 1, nil
 	default:
 		return 0, nil

@@ -42,7 +42,7 @@ func (s surface) climb(p place) (place, jet, error) {
 		if s.moves(byLogBetween) && next.between < boundaryRatio*next.within {
 			return next, here, nil
 		}
-		if !(math.Abs(math.Log(next.within/start.within)) < runaway) {
+		if !(math.Abs(math.Log(next.within/start.within)) < runaway) || next.between > start.between*math.Exp(runaway) {
 			break
 		}
 		there := s.at(next)

@@ -69,8 +69,8 @@ type section struct {
 	weight, mean, squares float64
 	// slope and bend are the first two derivatives of squares by theta.
 	slope, bend float64
-	// second and third are sum w² and sum w³, logs is sum ln(1 + n theta).
-	second, third, logs float64
+	// second and third are sum w² and sum w³.
+	second, third float64
 }
 
 func (l *layout) at(theta float64) section {
@@ -82,7 +82,6 @@ func (l *layout) at(theta float64) section {
 		s.weight += v
 		s.second += v * w
 		s.third += v * w * w
-		s.logs += c.count * math.Log1p(c.n*theta)
 		moment += v * c.mean
 	}
 	s.mean = moment / s.weight
@@ -97,6 +96,15 @@ func (l *layout) at(theta float64) section {
 	}
 	s.bend -= 2 * pull * pull / s.weight
 	return s
+}
+
+// logs is sum ln(1 + n theta).
+func (l *layout) logs(theta float64) float64 {
+	sum := 0.0
+	for _, c := range l.classes {
+		sum += c.count * math.Log1p(c.n*theta)
+	}
+	return sum
 }
 
 // total is the degrees of freedom of the readings about one mean.

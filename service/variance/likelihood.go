@@ -36,7 +36,7 @@ func fitUncensored(l *layout, restricted bool) (Estimates, error) {
 		MuSE:          math.Sqrt(at.variance / s.weight),
 		Between:       math.Sqrt(at.theta * at.variance),
 		Within:        math.Sqrt(at.variance),
-		LogLikelihood: -0.5 * (at.value + p.degrees*(logTwoPi+1-math.Log(p.degrees))),
+		LogLikelihood: -0.5 * (p.value(at) + p.degrees*(logTwoPi+1-math.Log(p.degrees))),
 	}
 	e.LogBetweenSE, e.LogWithinSE = p.errors(at, s.slope)
 	return e, nil

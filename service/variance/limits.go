@@ -23,35 +23,50 @@ func (l *layout) withinLimits(confidence float64) (lower, upper float64) {
 }
 
 // betweenLimits are the limits of sigma_b. The lower one is above 0 exactly when the F test rejects at 1 - confidence.
-func (p *pivotal) betweenLimits(confidence float64) (lower, upper float64, err error) {
+func (l *layout) betweenLimits(p *pivotal, confidence float64) (lower, upper float64, err error) {
+	q := betweenQuantile{layout: l, rule: numeric.NewChiRule(l.within), half: 0.5 * l.between}
+	q.constant, _ = math.Lgamma(q.half)
 	if p.zero < 1-confidence {
-		if lower, err = p.betweenQuantile(confidence / p.positive); err != nil {
+		if lower, err = q.solve(confidence); err != nil {
 			return 0, 0, err
 		}
 	}
-	upper, err = p.betweenQuantile(min((1-confidence)/p.positive, medianShare))
+	upper, err = q.solve(min(1-confidence, medianShare*p.positive))
 	return lower, upper, err
 }
 
-// betweenQuantile is the sigma_b that lies below the given share of its distribution, given that it is not 0.
-func (p *pivotal) betweenQuantile(above float64) (float64, error) {
-	guess := 0.5 * math.Log(p.average(func(n *node) float64 { return math.Min(n.theta, 1e6) })*p.atZero.sum/p.degrees)
+// betweenQuantile finds the sigma_b above which a given share of its distribution lies. For sigma_w = s/S, S = chi/sqrt(df), the
+// pivot puts sigma_b above u when
+//
+//	squares(u²/sigma_w²)/sigma_w²
+//
+// exceeds a chi-square of the degrees of freedom between, so that one quadrature over S is left.
+type betweenQuantile struct {
+	layout         *layout
+	rule           numeric.ChiRule
+	half, constant float64
+}
+
+func (q *betweenQuantile) solve(share float64) (float64, error) {
+	guess := math.Log(q.layout.squares/q.layout.within) - 1
 	x, err := numeric.RootNear(func(x float64) (float64, float64) {
-		value, slope := p.betweenAbove(math.Exp(x))
-		return value - above, slope
-	}, guess, 0.5, math.Inf(-1), math.Inf(1))
+		value, slope := q.above(math.Exp(x))
+		return math.Log(value / share), slope / value
+	}, 0.5*guess, 1, math.Inf(-1), math.Inf(1))
 	return math.Exp(x), err
 }
 
-// betweenAbove is the probability that sigma_b lies above u > 0, given that it is not 0, and its slope along ln u.
-func (p *pivotal) betweenAbove(u float64) (value, slope float64) {
-	half := 0.5 * p.degrees
-	constant, _ := math.Lgamma(half)
-	for i := range p.nodes {
-		n := &p.nodes[i]
-		x := n.sum * n.theta / (u * u)
-		value += n.mass * numeric.ChiSquareCDF(p.degrees, x)
-		slope -= n.mass * 2 * math.Exp(half*math.Log(0.5*x)-0.5*x-constant)
+// above is the probability that sigma_b lies above u > 0, and its slope along ln u.
+func (q *betweenQuantile) above(u float64) (value, slope float64) {
+	mean := q.layout.squares / q.layout.within
+	for i := range q.rule.Len() {
+		s, w := q.rule.Node(i)
+		precision := s * s / mean
+		at := q.layout.at(u * u * precision)
+		x := 0.5 * at.squares * precision
+		value += w * numeric.ChiSquareCDF(2*q.half, 2*x)
+		density := math.Exp((q.half-1)*math.Log(x) - x - q.constant)
+		slope += w * density * at.slope * precision * u * u * precision
 	}
 	return value, slope
 }

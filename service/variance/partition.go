@@ -111,11 +111,8 @@ func (m *model) answer(r *Result, o Options) error {
 		return err
 	}
 	r.Pooling = r.verdict(o)
-	if !r.Pooling.Pool {
-		var err error
-		if r.Split, err = m.split(o); err != nil {
-			return err
-		}
+	if err := m.split(r, o); err != nil {
+		return err
 	}
 	r.Notes = r.notes(o)
 	return nil
@@ -133,41 +130,39 @@ func (m *model) limits(r *Result, o Options) error {
 		q.limit = *o.LogLimit - m.layout.origin
 		r.Chance = &Bounds{q.estimate(e.Mu-m.layout.origin, e.Between, e.Within), nothing, nothing}
 	}
-	if m.layout.telling() {
-		p, err := newPivotal(&m.layout)
-		if err != nil {
-			return err
-		}
-		if err := p.fill(r, q, o.Confidence); err != nil {
-			return err
-		}
-		r.Within.Lower, r.Within.Upper = m.layout.withinLimits(o.Confidence)
-		if r.Share.Lower, r.Share.Upper, err = m.layout.shareLimits(p, o.Confidence); err != nil {
-			return err
-		}
+	if err := m.layout.fill(r, q, o.Confidence); err != nil {
+		return err
 	}
 	r.Ratio = Bounds{ratio(r.Between.Estimate), ratio(r.Between.Lower), ratio(r.Between.Upper)}
 	return nil
 }
 
-// fill adds the limits that come from the pivots.
-func (p *pivotal) fill(r *Result, q question, confidence float64) error {
-	var err error
-	if r.Between.Lower, r.Between.Upper, err = p.betweenLimits(confidence); err != nil {
+// fill adds the limits, where the layout says enough.
+func (l *layout) fill(r *Result, q question, confidence float64) error {
+	if !l.telling() {
+		return nil
+	}
+	p, err := newPivotal(l, fineStep)
+	if err != nil {
 		return err
 	}
-	if r.Chance != nil {
-		r.Chance.Lower, r.Chance.Upper, err = p.chanceLimits(q, confidence)
+	r.Within.Lower, r.Within.Upper = l.withinLimits(confidence)
+	if r.Between.Lower, r.Between.Upper, err = l.betweenLimits(p, confidence); err != nil {
+		return err
 	}
+	if r.Share.Lower, r.Share.Upper, err = l.shareLimits(p, confidence); err != nil || r.Chance == nil {
+		return err
+	}
+	r.Chance.Lower, r.Chance.Upper, err = p.chanceLimits(q, confidence)
 	return err
 }
 
-// telling says whether the layout is enough for limits: what censored readings leave of it may be less than one degree of
-// freedom.
-func (l *layout) telling() bool { return l.between >= leastFreedom && l.within >= leastFreedom }
+// telling says whether the layout is enough for limits: what censored readings leave of it may be less than one zone or one
+// degree of freedom.
+func (l *layout) telling() bool { return l.between >= leastBetween && l.within >= leastWithin }
 
-// leastFreedom is the degrees of freedom under which no limits are given.
-const leastFreedom = 0.5
+// leastBetween and leastWithin are the degrees of freedom under which no limits are given.
+const leastBetween, leastWithin = 0.5, 1
 
 // ratio is that of the 97.5th to the 2.5th percentile of the zone means.
 func ratio(between float64) float64 {

@@ -33,9 +33,9 @@ type node struct {
 }
 
 const (
-	// nodeStep is the spacing of the nodes in the variable t of ln theta = mode + width sinh(t): with width the standard
-	// deviation of ln theta the trapezoid rule resolves it, and what is read along it, to 1e-9.
-	nodeStep = 0.2
+	// fineStep and coarseStep are spacings of the nodes in the variable t of ln theta = mode + width sinh(t), with width the standard
+	// deviation of ln theta. The fine one is for limits, the coarse one for the p-values of zones.
+	fineStep, coarseStep = 0.2, 0.4
 	// nodeReach bounds t on either side: sinh(9) is 4000 widths.
 	nodeReach = 9
 	// nodeDrop is the mass, relative to the largest, below which the rest of a side is left out.
@@ -58,7 +58,7 @@ func (l *layout) parted() *layout {
 }
 
 // newPivotal places the nodes. It fails when the readings within every zone are equal.
-func newPivotal(l *layout) (*pivotal, error) {
+func newPivotal(l *layout, step float64) (*pivotal, error) {
 	p := &pivotal{degrees: l.total()}
 	s := l.at(0)
 	if s.squares < alike*l.squares {
@@ -88,9 +88,9 @@ func newPivotal(l *layout) (*pivotal, error) {
 		p.nodes = append(p.nodes, node{theta, mass, s.mean, s.weight, l.squares + s.squares})
 		return true
 	}
-	for t := 0.0; t < nodeReach && add(t); t += nodeStep {
+	for t := 0.0; t < nodeReach && add(t); t += step {
 	}
-	for t := -nodeStep; t > -nodeReach && add(t); t -= nodeStep {
+	for t := -step; t > -nodeReach && add(t); t -= step {
 	}
 	for i := range p.nodes {
 		p.nodes[i].mass /= total

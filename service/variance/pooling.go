@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"example.com/tailbound/service/reading"
 )
@@ -67,6 +69,19 @@ func number(v float64) string { return reading.Figures(v, 3) }
 
 func percent(v float64) string { return reading.Figures(100*v, 3) + " %" }
 
+// stated writes a number that was stated or counted: no more figures than it needs.
+func stated(v float64) string { return strconv.FormatFloat(v, 'g', 4, 64) }
+
+// percentile names the percentile of a fraction: "95th percentile".
+func percentile(fraction float64) string {
+	text := stated(100 * fraction)
+	suffix := "th"
+	if last := text[len(text)-1]; !strings.Contains(text, ".") && last >= '1' && last <= '3' {
+		suffix = [...]string{"st", "nd", "rd"}[last-'1']
+	}
+	return text + suffix + " percentile"
+}
+
 func (p *Pooling) test(r *Result, g grounds, what string) {
 	finding := "chance alone could make such differences"
 	if g.differ {
@@ -77,20 +92,20 @@ func (p *Pooling) test(r *Result, g grounds, what string) {
 		kind = ", on as many readings with a value as would say the same"
 	}
 	p.say("F test of no difference between the %ss%s: F = %s with %s and %s degrees of freedom, p = %s; %s.", what, kind,
-		number(r.Test.Statistic), number(r.Test.Between), number(r.Test.Within), number(r.Test.PValue), finding)
+		number(r.Test.Statistic), stated(r.Test.Between), stated(r.Test.Within), number(r.Test.PValue), finding)
 }
 
 func (p *Pooling) ratio(r *Result, o Options) {
-	p.say("The 97.5th percentile of the %s means is %s times the 2.5th (%s limits %s and %s); up to %d is called uniform.", o.What,
-		number(r.Ratio.Estimate), percent(o.Confidence), number(r.Ratio.Lower), number(r.Ratio.Upper), uniform)
+	p.say("The 97.5th percentile of the %s means is %s times the 2.5th (%s %% limits %s and %s); up to %d is called uniform.", o.What,
+		number(r.Ratio.Estimate), stated(100*o.Confidence), number(r.Ratio.Lower), number(r.Ratio.Upper), uniform)
 }
 
 func (p *Pooling) chance(r *Result, o Options) {
 	if r.Chance == nil {
 		return
 	}
-	p.say("A randomly chosen %s has its own percentile %s above the limit with a chance of %s (%s limits %s and %s).", o.What,
-		number(100*o.Percentile), percent(r.Chance.Estimate), percent(o.Confidence), percent(r.Chance.Lower), percent(r.Chance.Upper))
+	p.say("A randomly chosen %s has its own %s above the limit with a chance of %s (%s %% limits %s and %s).", o.What,
+		percentile(o.Percentile), percent(r.Chance.Estimate), stated(100*o.Confidence), percent(r.Chance.Lower), percent(r.Chance.Upper))
 }
 
 func (p *Pooling) outsiders(r *Result, o Options) {

@@ -19,11 +19,23 @@ type profile struct {
 	restricted bool
 }
 
-// point is the profile at one theta, with its first two derivatives.
+// point is the derivatives of the profile at one theta.
 type point struct {
-	theta, value, slope, bend float64
-	// variance is the best sigma_w².
-	variance float64
+	theta, slope, bend float64
+	// variance is the best sigma_w², weight the sum of weights.
+	variance, weight float64
+}
+
+// value is the profile at a point.
+func (p *profile) value(at point) float64 {
+	sum := p.degrees * math.Log(at.variance*p.degrees)
+	for i := range p.groups {
+		sum += p.groups[i].logs(at.theta)
+	}
+	if p.restricted {
+		sum += math.Log(at.weight)
+	}
+	return sum
 }
 
 func (p *profile) at(theta float64) point {
@@ -36,19 +48,16 @@ func (p *profile) at(theta float64) point {
 		sum.bend += s.bend
 		sum.second += s.second
 		sum.third += s.third
-		sum.logs += s.logs
 	}
 	scale := p.within + sum.squares
 	pull := sum.slope / scale
 	at := point{
-		theta: theta, variance: scale / p.degrees,
-		value: p.degrees*math.Log(scale) + sum.logs,
+		theta: theta, variance: scale / p.degrees, weight: sum.weight,
 		slope: p.degrees*pull + sum.weight,
 		bend:  p.degrees*(sum.bend/scale-pull*pull) - sum.second,
 	}
 	if p.restricted {
 		share := sum.second / sum.weight
-		at.value += math.Log(sum.weight)
 		at.slope -= share
 		at.bend += 2*sum.third/sum.weight - share*share
 	}
@@ -76,7 +85,7 @@ func (p *profile) minimize() (point, error) {
 			if err != nil {
 				return point{}, err
 			}
-			if at := p.at(theta); !found || at.value < best.value {
+			if at := p.at(theta); !found || p.value(at) < p.value(best) {
 				best, found = at, true
 			}
 		}

@@ -65,32 +65,36 @@ func (s *splitter) search() (whole, best division, err error) {
 	}
 	best.cost = math.Inf(1)
 	for groups := 2; groups <= min(mostGroups, len(s.zones)); groups++ {
+		var found division
 		for _, theta := range [...]float64{0, whole.best.theta} {
-			d, err := s.settle(groups, point{theta: theta, variance: whole.best.variance})
-			if err != nil {
+			if found, err = s.settle(groups, point{theta: theta, variance: whole.best.variance}, found); err != nil {
 				return whole, best, err
 			}
-			if d.cost < best.cost {
-				best = d
+			if found.cost < best.cost {
+				best = found
 			}
 		}
 	}
 	return whole, best, nil
 }
 
-// settle alternates between the best groups for the variances and the best variances for the groups.
-func (s *splitter) settle(groups int, start point) (division, error) {
+// settle alternates between the best groups for the variances and the best variances for the groups, until it comes to groups
+// that it has just left or that were found before.
+func (s *splitter) settle(groups int, at point, found division) (division, error) {
 	var last division
-	at := start
 	for range splitRounds {
-		next, err := s.judge(s.cut(groups, at))
-		if err != nil {
-			return division{}, err
+		cuts := s.cut(groups, at)
+		if slices.Equal(cuts, found.cuts) {
+			return found, nil
 		}
-		if slices.Equal(next.cuts, last.cuts) {
+		if slices.Equal(cuts, last.cuts) {
 			break
 		}
-		last, at = next, next.best
+		var err error
+		if last, err = s.judge(cuts); err != nil {
+			return division{}, err
+		}
+		at = last.best
 	}
 	return last, nil
 }
@@ -106,7 +110,7 @@ func (s *splitter) judge(cuts []int) (division, error) {
 	if d.best, err = p.minimize(); err != nil {
 		return d, err
 	}
-	d.cost = d.best.value + 2*float64(len(cuts)-2)*math.Log(s.readings)
+	d.cost = p.value(d.best) + 2*float64(len(cuts)-2)*math.Log(s.readings)
 	for h := 1; h < len(cuts); h++ {
 		d.cost += s.label(cuts[h] - cuts[h-1])
 	}
@@ -169,8 +173,9 @@ func (s *sums) squares(j, i int) float64 {
 	return max(s.power[i]-s.power[j]-moment*moment/weight, 0)
 }
 
-// split proposes groups of zones when they explain the readings better than one group whose zones vary at random.
-func (m *model) split(o Options) (*Split, error) {
+// split proposes groups of zones when these may not be pooled and the groups explain the readings better than one whose zones
+// vary at random.
+func (m *model) split(r *Result, o Options) error {
 	var zones []own
 	var names []int
 	for i, z := range m.own {
@@ -178,28 +183,28 @@ func (m *model) split(o Options) (*Split, error) {
 			zones, names = append(zones, z), append(names, i)
 		}
 	}
-	if len(zones) < 2 || len(zones) > mostZonesSplit || !m.layout.telling() {
-		return nil, nil
+	if r.Pooling.Pool || len(zones) < 2 || len(zones) > mostZonesSplit || !m.layout.telling() {
+		return nil
 	}
 	s := newSplitter(&m.layout, zones)
 	whole, best, err := s.search()
 	if err != nil || !(best.cost < whole.cost) {
-		return nil, err
+		return err
 	}
-	out := &Split{Advantage: whole.cost - best.cost}
+	r.Split = &Split{Advantage: whole.cost - best.cost}
 	for h := len(best.cuts) - 1; h > 0; h-- {
-		var g SplitGroup
-		members := s.zones[best.cuts[h-1]:best.cuts[h]]
-		for _, i := range s.order[best.cuts[h-1]:best.cuts[h]] {
-			g.Zones = append(g.Zones, m.zones[names[i]].name)
-			g.Readings += m.zones[names[i]].count()
+		from, to := best.cuts[h-1], best.cuts[h]
+		group := layout{classes: classify(s.zones[from:to])}
+		g := SplitGroup{GeometricMean: finite(math.Exp(m.layout.origin + group.at(best.best.theta).mean))}
+		for _, i := range s.order[from:to] {
+			z := &m.zones[names[i]]
+			g.Zones = append(g.Zones, z.name)
+			g.Readings += z.count()
 		}
 		slices.Sort(g.Zones)
-		group := layout{classes: classify(members)}
-		g.GeometricMean = finite(math.Exp(m.layout.origin + group.at(best.best.theta).mean))
-		out.Groups = append(out.Groups, g)
+		r.Split.Groups = append(r.Split.Groups, g)
 	}
-	out.Reason = fmt.Sprintf("%d groups explain the readings better than one group whose %ss vary at random: BIC is lower by %s (more than 6 "+
-		"is strong).", len(out.Groups), o.What, number(out.Advantage))
-	return out, nil
+	r.Split.Reason = fmt.Sprintf("%d groups explain the readings better than one group whose %ss vary at random: BIC is lower by %s (more "+
+		"than 6 is strong).", len(r.Split.Groups), o.What, number(r.Split.Advantage))
+	return nil
 }
