@@ -95,6 +95,10 @@ func chiSquareOfScore(nu, z float64) float64 {
 		return scoreAt(p, density, density*nu*(1-s*s), upper)
 	}
 	start := startChi(nu, z, peak)
+	if start < -340 {
+		// x is below 1e-290: the leading term is exact, the solve would underflow.
+		return nu * math.Exp(2*start)
+	}
 	u, ok := solveScore(score, z, start)
 	if !ok {
 		var err error

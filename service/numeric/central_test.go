@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 )
 
 // All rows of this file: mpmath 1.3.0 with 50 digits (incomplete gamma and beta
@@ -275,6 +276,28 @@ func TestCentralClosedForms(t *testing.T) {
 	}
 	require.Zero(t, StudentTQuantile(5, 0.5))
 	require.InDelta(t, 0, StudentTQuantile(5, math.Nextafter(0.5, 1)), 1e-14)
+}
+
+// TestChiSquareRoundTrip sweeps far more degrees of freedom and tails than the
+// table, down to quantiles that underflow.
+func TestChiSquareRoundTrip(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		nu := math.Exp(rapid.Float64Range(math.Log(0.01), math.Log(1e6)).Draw(t, "ln nu"))
+		z := rapid.Float64Range(-15, 15).Draw(t, "z")
+		x := chiSquareOfScore(nu, z)
+		require.GreaterOrEqual(t, x, 0.0)
+		require.False(t, math.IsInf(x, 1))
+		if x < 1e-280 {
+			return
+		}
+		back := NormalQuantile(ChiSquareCDF(nu, x))
+		if z > 0 {
+			back = -NormalQuantile(ChiSquareSurvival(nu, x))
+		}
+		require.InDelta(t, z, back, 1e-12*(1+math.Sqrt(nu)))
+		require.Less(t, x, chiSquareOfScore(nu, z+1e-3))
+	})
 }
 
 func TestCentralDomain(t *testing.T) {

@@ -13,10 +13,10 @@ import (
 
 // referenceRows reads a table of testdata/reference: comment lines start with #,
 // the first other line names the columns.
-func referenceRows(t testing.TB, name string) [][]float64 {
-	t.Helper()
+func referenceRows(tb testing.TB, name string) [][]float64 {
+	tb.Helper()
 	f, err := os.Open("../../testdata/reference/" + name)
-	require.NoError(t, err)
+	require.NoError(tb, err)
 	defer f.Close()
 	var rows [][]float64
 	header := true
@@ -27,19 +27,19 @@ func referenceRows(t testing.TB, name string) [][]float64 {
 		case header:
 			header = false
 		default:
-			rows = append(rows, parseRow(t, s.Text()))
+			rows = append(rows, parseRow(tb, s.Text()))
 		}
 	}
-	require.NoError(t, s.Err())
+	require.NoError(tb, s.Err())
 	return rows
 }
 
-func parseRow(t testing.TB, line string) []float64 {
-	t.Helper()
+func parseRow(tb testing.TB, line string) []float64 {
+	tb.Helper()
 	var row []float64
 	for _, cell := range strings.Split(line, ",") {
 		v, err := strconv.ParseFloat(cell, 64)
-		require.NoError(t, err)
+		require.NoError(tb, err)
 		row = append(row, v)
 	}
 	return row
