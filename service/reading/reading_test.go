@@ -161,6 +161,15 @@ func TestFigures(t *testing.T) {
 	}
 }
 
+func TestStated(t *testing.T) {
+	t.Parallel()
+	numbers := map[float64]string{2.4: "2.4", 60: "60", 0.09: "0.09", 1200: "1200", 0.1 * 60: "6", 5e-5: "5e-05", 1.5e8: "1.5e+08", 1.0 / 3: "0.333333", 0: "0", 12345678: "1.23457e+07"}
+	for v, want := range numbers {
+		require.Equal(t, want, Stated(v))
+	}
+	require.Equal(t, "–", Stated(math.NaN()))
+}
+
 func TestFigures_property(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
