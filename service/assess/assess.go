@@ -77,11 +77,10 @@ func convertLimit(a *report.Assessment, g reading.Group) error {
 	if from == "" {
 		from = g.Unit
 	}
-	factor, err := reading.Factor(from, g.Unit)
+	value, err := reading.Convert(g.Limit.Value, from, g.Unit)
 	if err != nil {
 		return fault.Under("limit.unit", err)
 	}
-	value := g.Limit.Value * factor
 	if !(value > 0) || math.IsInf(value, 0) {
 		return fault.Invalid("limit.value", "%v %s is outside the range of numbers in %s", g.Limit.Value, from, g.Unit)
 	}
