@@ -20,7 +20,7 @@ import (
 	"example.com/tailbound/service/reading"
 )
 
-// Regenerate the golden files with: go test ./service/report/ -update
+// Regenerate the golden files with: go test ./service/report/ -update.
 var update = flag.Bool("update", false, "write the golden files anew")
 
 // golden compares with testdata/golden/report/NAME, or writes it.

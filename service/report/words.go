@@ -161,7 +161,7 @@ func wrap(text, first, rest string, width int) string {
 // words splits a text at its spaces, but for the one before a %.
 func words(text string) []string {
 	var out []string
-	for _, word := range strings.Fields(plain(text)) {
+	for word := range strings.FieldsSeq(plain(text)) {
 		if strings.HasPrefix(word, "%") && len(out) > 0 {
 			out[len(out)-1] += " " + word
 			continue
