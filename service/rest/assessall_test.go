@@ -382,6 +382,7 @@ func TestServiceThatFails(t *testing.T) {
 					continue
 				}
 				require.Contains(t, string(got), c.text)
+				require.True(t, response.Close, "the rest of the body must not become the next request")
 			}
 		})
 	}
