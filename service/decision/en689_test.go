@@ -2,7 +2,6 @@ package decision
 
 import (
 	"math"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -18,7 +17,7 @@ func evidence(limit float64, values ...float64) *Evidence {
 	for i, v := range values {
 		readings[i] = reading.At(v)
 	}
-	f := fit.Uncensored(readings)
+	f := fit.Uncensored(readings, nil)
 	return &Evidence{Readings: readings, Counts: reading.Count(readings), Fit: &f, Limit: limit, Unit: "mg/m3"}
 }
 
