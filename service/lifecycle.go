@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 )
 
@@ -51,9 +52,9 @@ func (c *cleanups) add(name string, run func(context.Context) error) {
 // run undoes everything, last first, whatever fails on the way, and forgets it.
 func (c *cleanups) run(ctx context.Context) error {
 	var problems []error
-	for i := len(c.list) - 1; i >= 0; i-- {
-		if err := c.list[i].run(ctx); err != nil {
-			problems = append(problems, fmt.Errorf("service: closing %s: %w", c.list[i].name, err))
+	for _, v := range slices.Backward(c.list) {
+		if err := v.run(ctx); err != nil {
+			problems = append(problems, fmt.Errorf("service: closing %s: %w", v.name, err))
 		}
 	}
 	c.list = nil

@@ -152,9 +152,15 @@ func TestAssessGroups(t *testing.T) {
 		group *tailboundv1.AssessGroupRequest
 		code  codes.Code
 	}{
-		{named("a"), codes.OK}, {bad, codes.InvalidArgument}, {named("b"), codes.OK}, {nil, codes.InvalidArgument},
-		{named("panic"), codes.Internal}, {named("internal"), codes.Internal}, {named("undetermined"), codes.FailedPrecondition},
-		{named("unsupported"), codes.Unimplemented}, {named("c"), codes.OK},
+		{named("a"), codes.OK},
+		{bad, codes.InvalidArgument},
+		{named("b"), codes.OK},
+		{nil, codes.InvalidArgument},
+		{named("panic"), codes.Internal},
+		{named("internal"), codes.Internal},
+		{named("undetermined"), codes.FailedPrecondition},
+		{named("unsupported"), codes.Unimplemented},
+		{named("c"), codes.OK},
 	}
 	for _, s := range sent {
 		require.NoError(t, stream.Send(&tailboundv1.AssessGroupsRequest{Group: s.group}))
@@ -229,7 +235,8 @@ func TestRequestID(t *testing.T) {
 	}
 	require.Equal(t, "caller-7", answered("caller-7"))
 	require.Contains(t, written.String(), "level=DEBUG msg=call method=/grpc.health.v1.Health/Check request_id=caller-7 code=OK")
-	require.NotEqual(t, answered(""), answered(""))
+	first := answered("")
+	require.NotEqual(t, first, answered(""))
 	for _, forged := range []string{"two words", strings.Repeat("x", 129)} {
 		require.NotEqual(t, forged, answered(forged))
 	}
