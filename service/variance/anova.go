@@ -29,12 +29,17 @@ type FTest struct {
 	Statistic, Between, Within float64
 	// PValue is the probability of a statistic at least as large if the zones did not differ.
 	PValue float64
-	// Exact says that every reading has a value. Otherwise the test is that of readings with values that would say as much.
+	// Exact says that every reading has a value. Otherwise the test is that of readings with values that would say as much, and NaN
+	// when they would be too few.
 	Exact bool
 }
 
-// test is the F test of a layout.
+// test is the F test of a layout, NaN when the layout says too little.
 func (l *layout) test() FTest {
+	if !l.telling() {
+		nothing := math.NaN()
+		return FTest{Statistic: nothing, Between: nothing, Within: nothing, PValue: nothing}
+	}
 	f := l.at(0).squares / l.between / (l.squares / l.within)
 	return FTest{Statistic: f, Between: l.between, Within: l.within, PValue: numeric.FSurvival(l.between, l.within, f)}
 }

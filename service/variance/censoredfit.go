@@ -27,13 +27,9 @@ func hermite() (nodes, weights [7]float64) {
 	return nodes, weights
 }
 
-// at integrates over mu around its mode, one Newton step from where it was last.
+// at integrates over mu around its mode, a Newton step from where it was last.
 func (r *restricted) at(p place) jet {
-	p.mu = r.mu
-	here := r.marginal.at(p)
-	width := 1 / math.Sqrt(-here.second[byMu][byMu])
-	pull := here.first[byMu] * width
-	center, top := r.mu+pull*width, here.value+0.5*pull*pull
+	center, width, top := r.approach(p)
 	nodes, weights := hermite()
 	var sum mixture
 	var m1, m2 float64
@@ -53,37 +49,75 @@ func (r *restricted) at(p place) jet {
 	return j
 }
 
+// approach returns the mode of mu, its standard deviation and the likelihood there, as a normal shape would have them. From where
+// mu was last one Newton step serves; more are taken when the sigmas have changed so much that it was more than near off.
+func (r *restricted) approach(p place) (center, width, top float64) {
+	const steps, near = 20, 1
+	center = r.mu
+	for range steps {
+		p.mu = center
+		here := r.marginal.at(p)
+		width = 1 / math.Sqrt(-here.second[byMu][byMu])
+		pull := here.first[byMu] * width
+		center += pull * width
+		top = here.value + 0.5*pull*pull
+		if math.Abs(pull) < near {
+			break
+		}
+	}
+	return center, width, top
+}
+
 // censoredFit is what the likelihoods of censored readings say.
 type censoredFit struct {
+	// restricted is that of the likelihood when contrasts is false.
 	likelihood, restricted Estimates
-	// information is that about a common factor of both sigmas, from the restricted likelihood: twice the degrees of freedom
-	// when nothing is censored.
+	// contrasts says that the restricted likelihood has a maximum.
+	contrasts bool
+	// information is that about ln sigma_w at fixed sigma_b.
 	information float64
 }
 
 // fit maximizes the likelihood and the restricted one from a start. The effects of m are those at the restricted maximum.
+//
+// The restricted likelihood falls off for large sigma_b only when at least two zones have readings that keep their mean from
+// both sides: with one, mu and sigma_b may grow together at no cost. Then the likelihood alone speaks.
 func (m *marginal) fit(start place) (censoredFit, error) {
 	free := []int{byMu, byLogBetween, byLogWithin}
 	p, j, err := best(m.at, free, start)
 	if err != nil {
 		return censoredFit{}, err
 	}
-	f := censoredFit{likelihood: p.estimates(&j, free)}
+	f := censoredFit{likelihood: p.estimates(&j, free), contrasts: m.held() > 1}
 	f.likelihood.MuSE = 1 / math.Sqrt(-j.second[byMu][byMu])
-	r := &restricted{marginal: m, mu: p.mu}
-	if p.between == 0 {
-		p.between = startRatio * p.within
+	f.restricted = f.likelihood
+	if f.contrasts {
+		r := &restricted{marginal: m, mu: p.mu}
+		if p.between == 0 {
+			p.between = startRatio * p.within
+		}
+		p, j, err = best(r.at, free[byLogBetween:], p)
+		if err != nil {
+			return censoredFit{}, err
+		}
+		p.mu = r.mu
+		f.restricted = p.estimates(&j, free[byLogBetween:])
+		f.restricted.MuSE = r.spread
 	}
-	p, j, err = best(r.at, free[byLogBetween:], p)
-	if err != nil {
-		return censoredFit{}, err
-	}
-	p.mu = r.mu
-	f.restricted = p.estimates(&j, free[byLogBetween:])
-	f.restricted.MuSE = r.spread
 	f.information = -j.second[byLogWithin][byLogWithin]
 	m.at(p)
 	return f, nil
+}
+
+// held counts the zones whose readings keep their mean from both sides.
+func (m *marginal) held() int {
+	count := 0
+	for i := range m.zones {
+		if floor, ceiling := m.zones[i].sides(); floor && ceiling {
+			count++
+		}
+	}
+	return count
 }
 
 const (
@@ -91,13 +125,14 @@ const (
 	startRatio = 0.3
 	// edgeRatio is the sigma_b/sigma_w at which it is seen whether the likelihood rises from sigma_b = 0.
 	edgeRatio = 1e-3
+	// leastRise is the rise of the log-likelihood over that at the edge under which sigma_b is 0: less is noise of the quadrature.
+	leastRise = 1e-9
 )
 
 // best is the higher one of the maximum with sigma_b = 0 and that inside. Inside is climbed from the start, and once more from
 // near the edge when that led to the edge although the likelihood rises from there.
 func best(at func(place) jet, free []int, start place) (place, jet, error) {
-	edge := start
-	edge.between = 0
+	edge := place{mu: start.mu, within: math.Hypot(start.between, start.within)}
 	fewer := make([]int, 0, parameters)
 	for _, a := range free {
 		if a != byLogBetween {
@@ -120,7 +155,7 @@ func best(at func(place) jet, free []int, start place) (place, jet, error) {
 	if err != nil {
 		return top, peak, err
 	}
-	if top.between < boundaryRatio*top.within || peak.value <= flat.value {
+	if top.between < boundaryRatio*top.within || peak.value <= flat.value+leastRise {
 		return edge, at(edge), nil
 	}
 	return top, peak, nil

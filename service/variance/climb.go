@@ -2,6 +2,7 @@ package variance
 
 import (
 	"math"
+	"slices"
 
 	"example.com/tailbound/service/fault"
 )
@@ -39,14 +40,14 @@ func (s surface) climb(p place) (place, jet, error) {
 			continue
 		}
 		next := p.moved(step)
-		if s.moves(byLogBetween) && next.between < boundaryRatio*next.within {
+		if slices.Contains(s.free, byLogBetween) && next.between < boundaryRatio*next.within {
 			return next, here, nil
 		}
 		if !(math.Abs(math.Log(next.within/start.within)) < runaway) || next.between > start.between*math.Exp(runaway) {
 			break
 		}
 		there := s.at(next)
-		if !(gain < climbUnseen || there.value >= here.value) {
+		if !(gain < climbUnseen || there.value >= here.value && there.value < math.Inf(1)) {
 			damping = max(4*damping, 1e-2)
 			continue
 		}
@@ -63,19 +64,14 @@ func (s surface) climb(p place) (place, jet, error) {
 		"the likelihood has no maximum that could be reached; take more readings that have a value")
 }
 
-func (s surface) moves(parameter int) bool {
-	for _, a := range s.free {
-		if a == parameter {
-			return true
-		}
-	}
-	return false
-}
+// longestStep bounds a step in mu, in sigmas.
+const longestStep = 5
 
 // moved is the place after a step in (mu, ln sigma_b, ln sigma_w), kept to a factor of e² in each sigma.
 func (p place) moved(step [parameters]float64) place {
 	clip := func(x float64) float64 { return math.Exp(math.Max(-2, math.Min(2, x))) }
-	return place{p.mu + step[byMu], p.between * clip(step[byLogBetween]), p.within * clip(step[byLogWithin])}
+	reach := longestStep * (p.between + p.within)
+	return place{p.mu + math.Max(-reach, math.Min(reach, step[byMu])), p.between * clip(step[byLogBetween]), p.within * clip(step[byLogWithin])}
 }
 
 // newton solves (-second + damping·scale) step = first for the free parameters by Cholesky's method and foresees the gain. It

@@ -36,12 +36,13 @@ func (f *censoredFit) effective(m *marginal) (layout, []own) {
 	return l, zones
 }
 
-// effective replaces a zone's likelihood of its own mean by a normal one. With sigma_b = 0 its slope and bend at mu do that.
+// effective replaces a zone's likelihood of its own mean by a normal one. With sigma_b
+// near 0 its slope and bend at mu do that.
 func (z *zone) effective(e *Estimates, f *effect) own {
 	variance := e.Within * e.Within
 	var o own
 	theta := e.Between * e.Between / variance
-	if theta == 0 {
+	if theta*float64(z.count()) < smallRatio {
 		t := z.at(e.Mu, e.Within)
 		o = own{n: -t.mm * variance, mean: -t.m / t.mm}
 	} else if gain := 1 - f.variance; gain > leastGain {
@@ -54,6 +55,9 @@ func (z *zone) effective(e *Estimates, f *effect) own {
 // leastShare is the share of what information and squares would be within zones, were all readings alike, that they keep
 // when little is known.
 const leastShare = 0.5
+
+// smallRatio is the n sigma_b²/sigma_w² under which sigma_b is taken as near 0.
+const smallRatio = 1e-4
 
 // leastGain is the share of the variance of a zone's effect that its readings must take away to count at all.
 const leastGain = 1e-6
@@ -94,14 +98,12 @@ func (z *zone) ownMean(sigma float64) float64 {
 	if len(z.censored) == 0 {
 		return z.mean
 	}
-	floor, ceiling, guess := false, false, 0.0
-	for _, s := range z.spans {
-		floor = floor || !math.IsInf(s.lower, -1)
-		ceiling = ceiling || !math.IsInf(s.upper, 1)
-		guess += s.middle() / float64(z.count())
-	}
-	if !floor || !ceiling {
+	if floor, ceiling := z.sides(); !floor || !ceiling {
 		return math.NaN()
+	}
+	guess := 0.0
+	for _, s := range z.spans {
+		guess += s.middle() / float64(z.count())
 	}
 	m, err := numeric.RootNear(func(m float64) (float64, float64) {
 		t := z.at(m, sigma)
@@ -111,4 +113,13 @@ func (z *zone) ownMean(sigma float64) float64 {
 		return math.NaN()
 	}
 	return m
+}
+
+// sides says whether some reading keeps the zone's mean from below, and some from above.
+func (z *zone) sides() (floor, ceiling bool) {
+	for _, s := range z.spans {
+		floor = floor || !math.IsInf(s.lower, -1)
+		ceiling = ceiling || !math.IsInf(s.upper, 1)
+	}
+	return floor, ceiling
 }

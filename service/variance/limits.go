@@ -23,8 +23,8 @@ func (l *layout) withinLimits(confidence float64) (lower, upper float64) {
 }
 
 // betweenLimits are the limits of sigma_b. The lower one is above 0 exactly when the F test rejects at 1 - confidence.
-func (l *layout) betweenLimits(p *pivotal, confidence float64) (lower, upper float64, err error) {
-	q := betweenQuantile{layout: l, rule: numeric.NewChiRule(l.within), half: 0.5 * l.between}
+func (p *pivotal) betweenLimits(confidence float64) (lower, upper float64, err error) {
+	q := betweenQuantile{layout: p.layout, rule: numeric.NewChiRule(p.layout.within), half: 0.5 * p.layout.between}
 	q.constant, _ = math.Lgamma(q.half)
 	if p.zero < 1-confidence {
 		if lower, err = q.solve(confidence); err != nil {
@@ -72,13 +72,13 @@ func (q *betweenQuantile) above(u float64) (value, slope float64) {
 }
 
 // shareLimits are the exact limits of sigma_b²/(sigma_b² + sigma_w²).
-func (l *layout) shareLimits(p *pivotal, confidence float64) (lower, upper float64, err error) {
+func (p *pivotal) shareLimits(confidence float64) (lower, upper float64, err error) {
 	if p.zero < 1-confidence {
-		if lower, err = l.shareQuantile(1 - confidence); err != nil {
+		if lower, err = p.layout.shareQuantile(1 - confidence); err != nil {
 			return 0, 0, err
 		}
 	}
-	upper, err = l.shareQuantile(max(confidence, p.zero+medianShare*p.positive))
+	upper, err = p.layout.shareQuantile(max(confidence, p.zero+medianShare*p.positive))
 	return lower, upper, err
 }
 

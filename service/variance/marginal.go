@@ -85,25 +85,13 @@ func (m *marginal) at(p place) jet {
 	return sum
 }
 
-const (
-	// effectStep is the spacing of the nodes in standard deviations of the sharpest feature that the integrand can have. For a
-	// normal integrand the error of the trapezoid rule is 2 exp(-2 pi²/effectStep²) = 3e-12; it falls on the value as a factor
-	// that hardly depends on the parameters.
-	effectStep = 0.85
-	// effectDrop is the fall of the logarithm of the integrand beyond which its tails are left out: 1e-12 of the peak.
-	effectDrop = 27.6
-	// effectNodes bounds the nodes on one side of the mode.
-	effectNodes = 400
-)
-
 // integrate is the log-likelihood of a zone,
 //
 //	ln ∫ phi(u) exp(l(mu + sigma_b u, sigma_w)) du,
 //
-// by the trapezoid rule centered at the mode of the integrand and scaled by its curvature: an adaptive Gauss–Hermite rule
-// assumes a normal shape, which a zone of censored readings alone does not have, and is off by percents there. The integrand
-// is log-concave and analytic, so that the trapezoid rule converges geometrically. As each reading bends ln of the integrand
-// by sigma_b²/sigma_w² at most, the spacing is known beforehand.
+// by the trapezoid rule on a grid that follows the integrand. An adaptive Gauss–Hermite rule assumes a normal shape, which a zone
+// with nothing but readings below has not; TestQuadrature shows what that costs. The integrand is log-concave and analytic, so
+// that the trapezoid rule converges geometrically.
 func (z *zone) integrate(p place, e *effect) jet {
 	if p.between == 0 {
 		j := z.node(p, 0)
@@ -111,30 +99,30 @@ func (z *zone) integrate(p place, e *effect) jet {
 		return j
 	}
 	ratio := p.between / p.within
-	step := effectStep / math.Sqrt(1+ratio*ratio*float64(z.count()))
-	e.mode = z.mode(p, e.mode)
+	sharpest := 1 + ratio*ratio*float64(z.count())
+	e.mode = z.mode(p, e.mode, sharpest)
 	peak := z.node(p, e.mode)
+	g := z.grid(p, e.mode, 1/math.Sqrt(sharpest))
 	var sum mixture
 	var m1, m2 float64
-	sum.add(1, &peak)
-	for _, side := range [...]float64{step, -step} {
-		for i := 1.0; i <= effectNodes; i++ {
-			u := i * side
-			j := z.node(p, e.mode+u)
-			drop := peak.value - j.value
-			if !(drop < effectDrop) {
+	for _, side := range [...]float64{1, -1} {
+		for i := 0.5 - 0.5*side; i < gridNodes; i++ {
+			u, weight := g.node(i * side)
+			j := z.node(p, u)
+			drop, d := peak.value-j.value, u-e.mode
+			if !(drop < gridDrop) && d*side >= 0 {
 				break
 			}
-			w := math.Exp(-drop)
+			w := weight * math.Exp(-drop)
 			sum.add(w, &j)
-			m1 += w * u
-			m2 += w * u * u
+			m1 += w * d
+			m2 += w * d * d
 		}
 	}
 	m1 /= sum.mass
 	e.mean, e.variance = e.mode+m1, m2/sum.mass-m1*m1
 	j := sum.jet()
-	j.value += peak.value + math.Log(step) - 0.5*logTwoPi
+	j.value += peak.value - 0.5*logTwoPi
 	return j
 }
 
@@ -150,16 +138,27 @@ func (z *zone) node(p place, u float64) jet {
 	return j
 }
 
-// mode is the u at which the integrand is largest, to a tenth of its width, starting at u.
-func (z *zone) mode(p place, u float64) float64 {
-	const steps, longest = 100, 4
+// mode is the u at which the integrand is largest, starting at u, to a fraction of the sharpest width that the integrand may have:
+// a step that is short on a flat side may still lead over an edge. The slope of its logarithm falls all the way, so every point
+// narrows the bracket, and a Newton step that leaves it is replaced by its middle.
+func (z *zone) mode(p place, u, sharpest float64) float64 {
+	const steps, settled = 200, 0.02
+	lo, hi := math.Inf(-1), math.Inf(1)
 	for range steps {
 		t := z.at(p.mu+p.between*u, p.within)
 		slope, bend := p.between*t.m-u, 1-p.between*p.between*t.mm
 		step := slope / bend
-		u += math.Max(-longest, math.Min(longest, step))
-		if step*step*bend < 0.01 {
-			break
+		if slope > 0 {
+			lo = u
+		} else {
+			hi = u
+		}
+		if step*step*sharpest < settled {
+			return u + step
+		}
+		u += step
+		if u <= lo || u >= hi {
+			u = lo + 0.5*(hi-lo)
 		}
 	}
 	return u

@@ -147,10 +147,10 @@ func (l *layout) fill(r *Result, q question, confidence float64) error {
 		return err
 	}
 	r.Within.Lower, r.Within.Upper = l.withinLimits(confidence)
-	if r.Between.Lower, r.Between.Upper, err = l.betweenLimits(p, confidence); err != nil {
+	if r.Between.Lower, r.Between.Upper, err = p.betweenLimits(confidence); err != nil {
 		return err
 	}
-	if r.Share.Lower, r.Share.Upper, err = l.shareLimits(p, confidence); err != nil || r.Chance == nil {
+	if r.Share.Lower, r.Share.Upper, err = p.shareLimits(confidence); err != nil || r.Chance == nil {
 		return err
 	}
 	r.Chance.Lower, r.Chance.Upper, err = p.chanceLimits(q, confidence)
@@ -199,7 +199,8 @@ func (m *model) describe(r *Result, o Options) error {
 		r.Zones[i].Deviance, r.Zones[i].PValue = s.score, s.pValue
 		r.Zones[i].Outside = s.pValue*k < 1-o.Confidence
 	}
-	slices.SortFunc(r.Zones, func(a, b Zone) int { return cmp.Or(cmp.Compare(b.Shrunken, a.Shrunken), cmp.Compare(a.Name, b.Name)) })
+	// Equal ones stay in the order of their readings, so that names decide only between zones with the same readings.
+	slices.SortStableFunc(r.Zones, func(a, b Zone) int { return cmp.Compare(b.Shrunken, a.Shrunken) })
 	return nil
 }
 

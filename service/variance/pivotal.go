@@ -17,6 +17,7 @@ import (
 // the F test; the second and third go on from there. This is the generalized pivotal quantity of the one-way layout
 // (Krishnamoorthy and Mathew 2002, from memory), computed by quadrature over theta in place of a simulation.
 type pivotal struct {
+	layout  *layout
 	degrees float64
 	// zero is the mass at theta = 0 and positive the rest, each computed by itself so that neither is lost in the other.
 	zero, positive float64
@@ -43,7 +44,7 @@ const (
 	// leastMass keeps quotients finite.
 	leastMass = 1e-300
 	// alike is the sum of squares of the means, as a share of that within, under which the means are taken as equal.
-	alike = 1e-24
+	alike = 1e-12
 )
 
 // parted is the layout with means that differ just so much that the shape of what they leave open is defined: it hardly depends
@@ -59,12 +60,11 @@ func (l *layout) parted() *layout {
 
 // newPivotal places the nodes. It fails when the readings within every zone are equal.
 func newPivotal(l *layout, step float64) (*pivotal, error) {
-	p := &pivotal{degrees: l.total()}
-	s := l.at(0)
-	if s.squares < alike*l.squares {
+	if l.at(0).squares < alike*l.squares {
 		l = l.parted()
-		s = l.at(0)
 	}
+	p := &pivotal{layout: l, degrees: l.total()}
+	s := l.at(0)
 	f := s.squares / l.between / (l.squares / l.within)
 	p.zero = numeric.FSurvival(l.between, l.within, f)
 	p.positive = math.Max(numeric.FSurvival(l.within, l.between, 1/f), leastMass)

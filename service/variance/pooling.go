@@ -39,20 +39,21 @@ func (r *Result) grounds(o Options) grounds {
 // is, but settled only if they are shown to be small.
 func (r *Result) verdict(o Options) Pooling {
 	g := r.grounds(o)
-	p := Pooling{Pool: !g.outside && !(g.differ && (g.large || g.cut))}
+	apart := g.outside || g.differ && (g.large || g.cut)
+	p := Pooling{Pool: !apart}
 	p.Settled = !p.Pool || r.Ratio.Upper <= uniform
 	what := o.What
 	switch {
 	case g.outside:
-		p.say("Judge the %ss apart: some do not belong.", what)
+		p.sayf("Judge the %ss apart: some do not belong.", what)
 	case !p.Pool:
-		p.say("Judge the %ss apart: they differ by more than chance would make them.", what)
+		p.sayf("Judge the %ss apart: they differ by more than chance would make them.", what)
 	case p.Settled:
-		p.say("The %ss may be pooled: they are shown to be alike.", what)
+		p.sayf("The %ss may be pooled: they are shown to be alike.", what)
 	case g.differ:
-		p.say("The %ss may be pooled: they differ by more than chance would make them, but little.", what)
+		p.sayf("The %ss may be pooled: they differ by more than chance would make them, but little.", what)
 	default:
-		p.say("The %ss may be pooled for want of evidence: nothing shows that they differ, nor that they are alike.", what)
+		p.sayf("The %ss may be pooled for want of evidence: nothing shows that they differ, nor that they are alike.", what)
 	}
 	p.test(r, g, what)
 	p.ratio(r, o)
@@ -61,7 +62,7 @@ func (r *Result) verdict(o Options) Pooling {
 	return p
 }
 
-func (p *Pooling) say(format string, args ...any) {
+func (p *Pooling) sayf(format string, args ...any) {
 	p.Reasons = append(p.Reasons, fmt.Sprintf(format, args...))
 }
 
@@ -91,21 +92,36 @@ func (p *Pooling) test(r *Result, g grounds, what string) {
 	if !r.Test.Exact {
 		kind = ", on as many readings with a value as would say the same"
 	}
-	p.say("F test of no difference between the %ss%s: F = %s with %s and %s degrees of freedom, p = %s; %s.", what, kind,
+	if math.IsNaN(r.Test.PValue) {
+		p.sayf("Too many readings have no value for an F test of no difference between the %ss.", what)
+		return
+	}
+	p.sayf("F test of no difference between the %ss%s: F = %s with %s and %s degrees of freedom, p = %s; %s.", what, kind,
 		number(r.Test.Statistic), stated(r.Test.Between), stated(r.Test.Within), number(r.Test.PValue), finding)
 }
 
 func (p *Pooling) ratio(r *Result, o Options) {
-	p.say("The 97.5th percentile of the %s means is %s times the 2.5th (%s %% limits %s and %s); up to %d is called uniform.", o.What,
-		number(r.Ratio.Estimate), stated(100*o.Confidence), number(r.Ratio.Lower), number(r.Ratio.Upper), uniform)
+	p.sayf("The 97.5th percentile of the %s means is %s times the 2.5th (%s); up to %d is called uniform.", o.What,
+		number(r.Ratio.Estimate), limits(r.Ratio, o, number), uniform)
 }
 
 func (p *Pooling) chance(r *Result, o Options) {
 	if r.Chance == nil {
 		return
 	}
-	p.say("A randomly chosen %s has its own %s above the limit with a chance of %s (%s %% limits %s and %s).", o.What,
-		percentile(o.Percentile), percent(r.Chance.Estimate), stated(100*o.Confidence), percent(r.Chance.Lower), percent(r.Chance.Upper))
+	p.sayf("A randomly chosen %s has its own %s above the limit with a chance of %s (%s).", o.What, percentile(o.Percentile),
+		percent(r.Chance.Estimate), limits(*r.Chance, o, percent))
+}
+
+// limits writes limits as far as there are any.
+func limits(b Bounds, o Options, write func(float64) string) string {
+	if math.IsNaN(b.Lower) {
+		return "without limits"
+	}
+	if math.IsNaN(b.Upper) {
+		return fmt.Sprintf("lower %s %% limit %s, upper beyond numbers", stated(100*o.Confidence), write(b.Lower))
+	}
+	return fmt.Sprintf("%s %% limits %s and %s", stated(100*o.Confidence), write(b.Lower), write(b.Upper))
 }
 
 func (p *Pooling) outsiders(r *Result, o Options) {
@@ -118,7 +134,7 @@ func (p *Pooling) outsiders(r *Result, o Options) {
 		if z.Deviance < 0 {
 			side = "below"
 		}
-		p.say("%q does not belong: its mean lies %s standard deviations %s what the others foretell, p = %s for %d %ss together.",
+		p.sayf("%q does not belong: its mean lies %s standard deviations %s what the others foretell, p = %s for %d %ss together.",
 			z.Name, number(math.Abs(z.Deviance)), side, number(math.Min(1, z.PValue*float64(len(r.Zones)))), len(r.Zones), o.What)
 	}
 	slices.Sort(p.Outsiders)
