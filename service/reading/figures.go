@@ -3,17 +3,21 @@ package reading
 import (
 	"math"
 	"strconv"
+	"strings"
 )
 
-// Figures writes v with the given number of significant figures, without an exponent where a person would write none.
+// Figures writes v with the given number of significant figures, at least 1, without an exponent where a person would write
+// none. Digits before the decimal point are all written, and a NaN is a dash.
 func Figures(v float64, figures int) string {
-	size := math.Abs(v)
-	if size != 0 && (size < 1e-4 || size >= 1e7) {
-		return strconv.FormatFloat(v, 'e', figures-1, 64)
+	if math.IsNaN(v) {
+		return "–"
 	}
-	decimals := figures - 1
-	if size != 0 {
-		decimals -= int(math.Floor(math.Log10(size)))
+	scientific := strconv.FormatFloat(v, 'e', figures-1, 64)
+	// The exponent after rounding: 9.996 to three figures is 10.0, not 10.00.
+	_, power, found := strings.Cut(scientific, "e")
+	exponent, err := strconv.Atoi(power)
+	if !found || err != nil || exponent < -4 || exponent >= 7 {
+		return scientific
 	}
-	return strconv.FormatFloat(v, 'f', max(decimals, 0), 64)
+	return strconv.FormatFloat(v, 'f', max(figures-1-exponent, 0), 64)
 }
