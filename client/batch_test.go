@@ -376,30 +376,42 @@ func TestAssessAllHoldsLittle(t *testing.T) {
 	require.Less(t, most, uint64(16<<20))
 }
 
+// BenchmarkAssessAll times one group of 20 readings: against a server that does nothing, which is the cost of the client and
+// the transport, as a call of its own for comparison, and against the service inside the process.
 func BenchmarkAssessAll(b *testing.B) {
-	c := start(b, &fake{batch: echo})
-	request := &tailboundv1.AssessGroupRequest{Unit: "mg/m3", Limit: &tailboundv1.Limit{Value: 0.5}}
-	for i := range 20 {
-		request.Readings = append(request.Readings, &tailboundv1.Reading{Result: &tailboundv1.Reading_Value{Value: 0.01 * float64(i+1)}})
+	values := make([]float64, 20)
+	for i := range values {
+		values[i] = 0.01 * float64(i+1)
 	}
+	request := &tailboundv1.AssessGroupRequest{Unit: "mg/m3", Limit: &tailboundv1.Limit{Value: 0.5}, Readings: detected(values...)}
 	for _, window := range []int{1, 16, client.DefaultWindow, 256} {
 		b.Run(fmt.Sprintf("window=%d", window), func(b *testing.B) {
-			c := start(b, &fake{batch: echo}, client.WithWindow(window))
-			b.ReportAllocs()
-			for answer, err := range c.AssessAll(b.Context(), slices.Values(slices.Repeat([]*tailboundv1.AssessGroupRequest{request}, b.N))) {
-				if err != nil || answer.Err != nil {
-					b.Fatal(err, answer.Err)
-				}
-			}
+			benchmarkBatch(b, start(b, &fake{batch: echo}, client.WithWindow(window)), request)
 		})
 	}
 	b.Run("unary", func(b *testing.B) {
-		c = start(b, &fake{assess: named})
+		c := start(b, &fake{assess: named})
 		b.ReportAllocs()
 		for b.Loop() {
-			if _, err := c.AssessGroup(b.Context(), request); err != nil {
-				b.Fatal(err)
-			}
+			_, err := c.AssessGroup(b.Context(), request)
+			require.NoError(b, err)
 		}
 	})
+	b.Run("service", func(b *testing.B) {
+		c, stop := embedded()
+		defer stop()
+		benchmarkBatch(b, c, request)
+	})
+}
+
+func benchmarkBatch(b *testing.B, c *client.Client, request *tailboundv1.AssessGroupRequest) {
+	b.Helper()
+	b.ReportAllocs()
+	groups := slices.Values(slices.Repeat([]*tailboundv1.AssessGroupRequest{request}, b.N))
+	b.ResetTimer()
+	for answer, err := range c.AssessAll(b.Context(), groups) {
+		if err != nil || answer.Err != nil {
+			b.Fatal(err, answer.Err)
+		}
+	}
 }

@@ -2,7 +2,7 @@
 //
 // Dial states the target and how the connection is protected; nothing is connected before the first call:
 //
-//	tailbound, err := client.Dial("tailbound.example:8443", client.TLS(nil))
+//	tailbound, err := client.Dial("tailbound.example:8801", client.TLS(nil))
 //	if err != nil {
 //		return err
 //	}

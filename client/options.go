@@ -29,8 +29,9 @@ const (
 		"maxAttempts": 5, "initialBackoff": "0.1s", "maxBackoff": "2s", "backoffMultiplier": 2,
 		"retryableStatusCodes": ["UNAVAILABLE"]}}]}`
 
-	// A gRPC server closes the connection of a client that pings more often than every 5 minutes, unless told otherwise.
-	keepaliveTime    = 6 * time.Minute
+	// While a call is open and nothing moves, so that a server that is gone without a word is noticed. The server turns away
+	// whoever pings more often than every 10 seconds.
+	keepaliveTime    = time.Minute
 	keepaliveTimeout = 20 * time.Second
 )
 

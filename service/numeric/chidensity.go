@@ -2,26 +2,34 @@ package numeric
 
 import "math"
 
-// chiExponent returns g(u) = u - (e^{2u}-1)/2, the exponent of the density of
-// u = ln S per degree of freedom:
+// chiPoint returns s = e^u, s - 1 and g(u) = u - (s²-1)/2, the exponent of the
+// density of u = ln S per degree of freedom:
 //
 //	f(u) = sqrt(nu/pi) e^{-r(nu/2)} e^{nu g(u)},   r = stirlingError.
 //
-// Near zero, where the two parts cancel, it is summed as
-// -2u² (1 + 2y/3! + 2y²/4! + 2y³/5! + ...) with y = 2u; nu g is then right to a
-// few units of rounding even for nu of a million.
-func chiExponent(u float64) float64 {
-	if math.Abs(u) > chiSeriesEnd {
-		return u - 0.5*math.Expm1(2*u)
+// Near u = 0, where the parts of g and of s - 1 cancel, g is summed as a series
+// and s follows from s² - 1 = 2(u-g); nu g is then right to a few units of
+// rounding even for nu of a million.
+func chiPoint(u float64) (s, excess, g float64) {
+	if math.Abs(u) < chiSeriesEnd {
+		g = chiSeries(u)
+		square := 2 * (u - g)
+		s = math.Sqrt(1 + square)
+		return s, square / (1 + s), g
 	}
-	return chiSeries(u)
+	s = expWeight(u)
+	return s, s - 1, u - 0.5*(s*s-1)
 }
 
 // chiSeriesEnd is the |u| up to which chiSeries is exact to rounding: its first
 // dropped term is 2y^14/16! < 1e-17 there.
 const chiSeriesEnd = 0.25
 
-// chiSeries is g(u) for |u| <= chiSeriesEnd. The polynomial is split into four
+// chiSeries is g(u) for |u| <= chiSeriesEnd,
+//
+//	g = -u² (1 + 2y/3! + 2y²/4! + 2y³/5! + ...),   y = 2u.
+//
+// The polynomial is split into four
 // interleaved ones in y⁴ so that the processor can run them side by side.
 func chiSeries(u float64) float64 {
 	y := 2 * u
@@ -63,14 +71,20 @@ func chiMoments(nu float64) (m, v, third float64) {
 	return m, v, m * (w - 2*v)
 }
 
-// inverseMills approximates phi(a)/Phi(a) to about one percent, which is enough
-// to place a grid.
-func inverseMills(a float64) float64 {
+// stepShape approximates l = phi(a)/Phi(a), the slope of ln Phi(a), and
+// l (a + l), minus its curvature, which lies between 0 and 1. One percent is
+// enough to place a grid.
+func stepShape(a float64) (slope, bend float64) {
+	if a < -50 {
+		return -a, 1
+	}
 	x := math.Abs(a)
 	mills := math.Pi / ((math.Pi-1)*x + math.Sqrt(x*x+2*math.Pi))
 	if a <= 0 {
-		return 1 / mills
+		slope = 1 / mills
+	} else {
+		d := NormalDensity(a)
+		slope = d / (1 - d*mills)
 	}
-	d := NormalDensity(a)
-	return d / (1 - d*mills)
+	return slope, slope * (a + slope)
 }

@@ -20,18 +20,19 @@ const (
 	// spacingStrip is the spacing in x allowed by the nearest singularity of the
 	// map, spacingNormal the spacing in units of the standard deviation for a
 	// normal peak.
-	spacingStrip  = 0.095
+	spacingStrip  = 0.1
 	spacingNormal = 0.31
 
 	// edgeRatio is how much narrower than the chi density the step of Phi has to
 	// be for the nodes to be packed around it with a hyperbolic sine; edgeSpacing
 	// is the spacing then.
 	edgeRatio   = 6
-	edgeSpacing = 0.075
+	edgeSpacing = 0.13
+	edgeReach   = 0.75
 
 	// tailCut is the size of a term, relative to the sum, below which the rest of
 	// a side is dropped. The integrand is unimodal.
-	tailCut = 1e-17
+	tailCut = 1e-16
 	// tailNodes bounds the nodes on one side; about 150 are the most ever used.
 	tailNodes = 600
 
@@ -89,6 +90,11 @@ func tailSums(nu, t, delta float64, slopes bool) tailMoments {
 	}
 	q := tailIntegral{nu: nu, t: t, delta: delta, excess: t - delta, slopes: slopes}
 	q.place()
+	return q.integrate()
+}
+
+// integrate sums over the grid that place has set.
+func (q *tailIntegral) integrate() tailMoments {
 	h := q.spacing
 	even, odd := q.march(0, h, 0, 0)
 	odd, even = q.march(-h, -h, odd, even)
@@ -99,10 +105,8 @@ func tailSums(nu, t, delta float64, slopes bool) tailMoments {
 		odd = first + second
 		h *= 0.5
 	}
-	// 1/2 is left from Phi(a) = erfc(-a/sqrt 2)/2.
-	norm := 0.5 * h * math.Sqrt(nu/math.Pi) * math.Exp(nu*q.peak-stirlingError(0.5*nu))
 	q.sum.p = even + odd
-	q.sum.scale(norm)
+	q.sum.scale(invSqrt2Pi * h * math.Sqrt(q.nu/math.Pi) * math.Exp(q.nu*q.peak-stirlingError(0.5*q.nu)))
 	return q.sum
 }
 
@@ -110,8 +114,7 @@ func tailSums(nu, t, delta float64, slopes bool) tailMoments {
 func (q *tailIntegral) place() {
 	s := q.mode()
 	a := q.t*s - q.delta
-	step := inverseMills(a)
-	step *= a + step
+	_, step := stepShape(a)
 	if a > 0 {
 		// The mode lies on the plateau beside the step of Phi; what has to be
 		// resolved is the curvature of ln Phi on the step itself.
@@ -129,7 +132,7 @@ func (q *tailIntegral) place() {
 		q.spacing = 1 / math.Sqrt(math.Sqrt(c*c+strip*strip))
 	}
 	q.center = math.Log(s)
-	q.peak = chiExponent(q.center)
+	_, _, q.peak = chiPoint(q.center)
 }
 
 // mode returns the s at which s f(s) is largest, to about a tenth of its width.
@@ -149,9 +152,9 @@ func (q *tailIntegral) mode() float64 {
 	}
 	for range 8 {
 		a := t*s - delta
-		l := inverseMills(a)
-		rise := nu - nu*s*s + t*s*l
-		bend := nu + nu*s*s + t*t*s*s*l*(a+l)
+		slope, bend := stepShape(a)
+		rise := nu - nu*s*s + t*s*slope
+		bend = nu + nu*s*s + t*t*s*s*bend
 		du := math.Max(-1, math.Min(1, rise/bend))
 		s *= math.Exp(du)
 		if du*du*bend < 0.01 {
@@ -164,19 +167,16 @@ func (q *tailIntegral) mode() float64 {
 // march adds the terms at first, first+step, ... until they no longer count,
 // alternately to two sums, the first term to the first sum.
 func (q *tailIntegral) march(first, step, sum, other float64) (float64, float64) {
-	rate := -warpRate
 	if q.edge > 0 {
-		rate = 1
+		return q.marchEdge(first, step, sum, other)
 	}
-	e, ratio := math.Exp(rate*first), math.Exp(rate*step)
+	// fall is 1 - e^{-warpRate x}, updated so that it stays exact near x = 0:
+	// nodes that are off the grid by the rounding of 1 would show for nu of a
+	// million.
+	fall, ratio := -math.Expm1(-warpRate*first), -math.Expm1(-warpRate*step)
 	for i := range tailNodes {
-		var f float64
-		if q.edge > 0 {
-			f = q.edgeTerm(e)
-		} else {
-			f = q.term(first+float64(i)*step, e, 1+e)
-		}
-		e *= ratio
+		f := q.term(first+float64(i)*step+warpGain*fall, 2-fall)
+		fall += ratio * (1 - fall)
 		sum, other = other, sum+f
 		if f <= tailCut*(sum+other) && i > 2 {
 			if i&1 == 0 {
@@ -188,34 +188,57 @@ func (q *tailIntegral) march(first, step, sum, other float64) (float64, float64)
 	return sum, other
 }
 
-// edgeTerm is the term at x = edge sinh(y) for e = e^y.
-func (q *tailIntegral) edgeTerm(e float64) float64 {
-	x := q.edge * 0.5 * (e - 1/e)
-	w := math.Exp(-warpRate * x)
-	return q.term(x, w, (1+w)*q.edge*0.5*(e+1/e))
+// marchEdge is march on nodes packed around the center by
+//
+//	x = edgeReach asinh(edge/edgeReach · sinh(y)),
+//
+// whose step in x grows from edge at the center to edgeReach far from it.
+func (q *tailIntegral) marchEdge(first, step, sum, other float64) (float64, float64) {
+	scale := q.edge / edgeReach
+	for i := range tailNodes {
+		e := expWeight(math.Abs(first + float64(i)*step))
+		sinh, cosh := 0.5*scale*(e-1/e), 0.5*scale*(e+1/e)
+		root := math.Sqrt(1 + sinh*sinh)
+		x := edgeReach * math.Log1p(sinh*(1+sinh/(1+root)))
+		x = math.Copysign(x, step)
+		fall := -math.Expm1(-warpRate * x)
+		f := q.term(x+warpGain*fall, (2-fall)*edgeReach*cosh/root)
+		sum, other = other, sum+f
+		if f <= tailCut*(sum+other) && i > 2 {
+			if i&1 == 0 {
+				sum, other = other, sum
+			}
+			break
+		}
+	}
+	return sum, other
 }
 
-// term is twice the integrand at x, for e = e^{-warpRate x} and the derivative of
-// u with respect to the grid variable.
-func (q *tailIntegral) term(x, e, derivative float64) float64 {
-	u := q.center + (x + warpGain*(1-e))
-	var s, a, g float64
+// term is sqrt(2 pi) times the integrand at u = center + offset, times the
+// derivative of u with respect to the grid variable.
+func (q *tailIntegral) term(offset, derivative float64) float64 {
+	u := q.center + offset
+	s, excess, g := chiPoint(u)
+	var a float64
 	if math.Abs(u) < chiSeriesEnd {
-		// t e^u - delta as (t-delta) + t (e^u-1): the error is that of the small
+		// t s - delta as (t-delta) + t (s-1): the error is that of the smaller
 		// product, which matters for nu and delta in the thousands.
-		v := math.Expm1(u)
-		s, a, g = 1+v, q.excess+q.t*v, chiSeries(u)
+		a = q.excess + q.t*excess
 	} else {
-		s = math.Exp(u)
-		a, g = math.FMA(q.t, s, -q.delta), u-0.5*(s*s-1)
+		a = math.FMA(q.t, s, -q.delta)
 	}
-	w := derivative * math.Exp(q.nu*(g-q.peak))
+	// d is the weight times sqrt(2 pi) phi(a), in one exponential; with the Mills
+	// ratio it gives the weight times Phi(a) as well.
+	e := q.nu * (g - q.peak)
+	d := derivative * expWeight(e-0.5*a*a)
 	if q.slopes {
-		d := 2 * invSqrt2Pi * w * math.Exp(-0.5*a*a)
 		q.sum.dp0 += d
 		q.sum.dp1 += d * s
 		q.sum.ap0 += d * a
 		q.sum.ap2 += d * a * s * s
 	}
-	return w * math.Erfc(a*(-1/math.Sqrt2))
+	if a <= 0 {
+		return d * millsRatio(-a)
+	}
+	return derivative*expWeight(e)/invSqrt2Pi - d*millsRatio(a)
 }

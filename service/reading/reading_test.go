@@ -177,3 +177,11 @@ func TestFigures_property(t *testing.T) {
 		}
 	})
 }
+
+func BenchmarkAppendFigures(b *testing.B) {
+	b.ReportAllocs()
+	var buffer [32]byte
+	for b.Loop() {
+		AppendFigures(buffer[:0], 0.0012345, 4)
+	}
+}
