@@ -60,9 +60,7 @@ func Group(g reading.Group, o Options) (*report.Assessment, error) {
 			return nil, err
 		}
 	}
-	if err := check(a, &f); err != nil {
-		return nil, err
-	}
+	a.FitCheck = check(&f)
 	decide(a, &f, g.Readings, o)
 	a.Notes = notes(a, &f)
 	a.Methods = methods(a)
@@ -154,18 +152,18 @@ func bands(p fit.Posterior, z, q float64, edges []float64) []report.Band {
 	return append(out, report.Band{Lower: lower, Upper: math.Inf(1), Probability: p.Above(z, q+math.Log(lower))})
 }
 
-// check fills the test of the lognormal and the points of its plot.
-func check(a *report.Assessment, f *fit.Fit) error {
-	plot := fit.ProbabilityPlot(f)
-	if len(plot) == 0 {
+// check returns the test of the lognormal and the points of its plot; nil without a spread to plot.
+func check(f *fit.Fit) *report.FitCheck {
+	if f.Status != fit.Fitted {
 		return nil
 	}
-	a.FitCheck = &report.FitCheck{Test: "Shapiro-Wilk on ln reading", Statistic: math.NaN(), PValue: math.NaN(), Plot: plot}
 	w, p, err := fit.ShapiroWilk(f.Logs)
-	if err == nil {
-		a.FitCheck.Statistic, a.FitCheck.PValue = w, p
+	if err != nil {
+		return &report.FitCheck{
+			Test: "probability plot only; " + err.Error(), Statistic: math.NaN(), PValue: math.NaN(), Plot: fit.ProbabilityPlot(f),
+		}
 	}
-	return nil
+	return &report.FitCheck{Test: "Shapiro-Wilk on ln reading", Statistic: w, PValue: p, Plot: fit.ProbabilityPlot(f)}
 }
 
 // decide applies every rule and puts the one asked for first.

@@ -46,8 +46,8 @@ type Fit struct {
 	Status Status
 	// N is the number of readings.
 	N int
-	// Logs are the natural logs of the readings, ascending.
-	Logs []float64
+	// Values are the readings, ascending, and Logs their natural logs.
+	Values, Logs []float64
 	// Mu is the mean of ln reading.
 	Mu float64
 	// Sigma is the standard deviation of ln reading with divisor N-1; 0 unless Fitted.
@@ -59,11 +59,14 @@ type Fit struct {
 // Uncensored fits readings that all have a value. The mean and the sum of squares are taken in ascending order of the
 // readings, so that their order in the request never changes a bit of the answer.
 func Uncensored(readings []reading.Reading) Fit {
-	f := Fit{N: len(readings), Logs: make([]float64, len(readings))}
+	f := Fit{N: len(readings), Values: make([]float64, len(readings)), Logs: make([]float64, len(readings))}
 	for i := range readings {
-		f.Logs[i] = math.Log(readings[i].Lower)
+		f.Values[i] = readings[i].Lower
 	}
-	slices.Sort(f.Logs)
+	slices.Sort(f.Values)
+	for i, v := range f.Values {
+		f.Logs[i] = math.Log(v)
+	}
 	switch {
 	case f.N == 0:
 		f.Status = TooFew
@@ -75,9 +78,15 @@ func Uncensored(readings []reading.Reading) Fit {
 		f.Mu, f.Status = f.Logs[0], NoSpread
 		return f
 	}
-	f.Mu, f.Sigma = moments(f.Logs)
-	f.Posterior = newExact(f.N, f.Mu, f.Sigma)
+	mean, sd := moments(f.Logs)
+	f.Mu, f.Sigma, f.Posterior = mean, sd, newExact(f.N, mean, sd)
 	return f
+}
+
+// FromMoments is the fit of n >= 2 readings of which only the mean and the standard deviation (divisor n-1, greater than 0)
+// of ln reading are known.
+func FromMoments(n int, mean, sd float64) Fit {
+	return Fit{N: n, Mu: mean, Sigma: sd, Posterior: newExact(n, mean, sd)}
 }
 
 // moments returns the mean and the standard deviation (divisor n-1) by two passes, the second one corrected for the

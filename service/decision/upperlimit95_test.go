@@ -1,0 +1,52 @@
+package decision
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// The upper 95 % limit of the 95th percentile of the chrysene data is 90.9247 in USEPA Unified Guidance example 17-3
+// (EPA 530/R-09-007, 2009); the lower one, exp(2.5085773 + 0.958032 × 0.6279479) = 22.42, uses the exact factor for n = 8.
+func TestUpperLimit95OnBothSidesOfBothLimits(t *testing.T) {
+	t.Parallel()
+	cases := []struct {
+		limit float64
+		want  Outcome
+	}{{90.93, Compliant}, {90.92, Undecided}, {22.43, Undecided}, {22.41, NotCompliant}}
+	for _, c := range cases {
+		got, reason := upperLimit95(evidence(c.limit, chrysene()...))
+		require.Equal(t, c.want, got, reason)
+		require.Contains(t, reason, "mean + 3.187 × standard deviation) = 90.92 mg/m3")
+	}
+}
+
+func TestUpperLimit95NeedsASpread(t *testing.T) {
+	t.Parallel()
+	for _, values := range [][]float64{{0.1}, {0.1, 0.1, 0.1}} {
+		got, reason := upperLimit95(evidence(1, values...))
+		require.Equal(t, Undecided, got)
+		require.Contains(t, reason, "at least 2 results that differ")
+	}
+}
+
+func TestAllAnswersInTheOrderOfTheTable(t *testing.T) {
+	t.Parallel()
+	all := All(evidence(50, chrysene()...))
+	require.Len(t, all, 2)
+	require.Equal(t, EN689, all[0].Rule)
+	require.Equal(t, UpperLimit95, all[1].Rule)
+	for _, d := range all {
+		require.NotEmpty(t, d.Source)
+		require.True(t, Supported(d.Rule))
+	}
+	require.False(t, Supported(GroupAndSubject))
+}
+
+func TestOutcomesSpeakPlainly(t *testing.T) {
+	t.Parallel()
+	require.Equal(t, "not compliant", NotCompliant.String())
+	require.Equal(t, "undecided", Undecided.String())
+	require.Equal(t, "compliant", Compliant.String())
+	require.Equal(t, "not judged", NoOutcome.String())
+}
