@@ -3,8 +3,6 @@
 package decision
 
 import (
-	"math"
-
 	"example.com/tailbound/service/fit"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
@@ -113,25 +111,6 @@ func All(e *Evidence) []Decision {
 		}
 	}
 	return decisions
-}
-
-// number writes a number of an argument with four significant figures.
-func number(v float64) string { return reading.Figures(v, 4) }
-
-// amount writes a concentration with its unit.
-func (e *Evidence) amount(v float64) string {
-	if e.Unit == "" {
-		return number(v)
-	}
-	return number(v) + " " + string(e.Unit)
-}
-
-// amountOfLog writes the concentration whose log is given, also where it is too large for a float64.
-func (e *Evidence) amountOfLog(l float64) string {
-	if v := math.Exp(l); v != 0 && !math.IsInf(v, 0) {
-		return e.amount(v)
-	}
-	return "e^" + number(l) + " " + string(e.Unit)
 }
 
 // percentileLimit is the log of the limit of the percentile at level p, 0 to 1: p above 0.5 gives an upper limit.

@@ -1,7 +1,6 @@
 package decision
 
 import (
-	"fmt"
 	"math"
 
 	"example.com/tailbound/service/fit"
@@ -20,38 +19,34 @@ const (
 // en689 is the preliminary test on 3 to 5 results, then the statistical test on 6 or more.
 func en689(e *Evidence) (Outcome, string) {
 	if e.Counts.Maximum > e.Limit {
-		return NotCompliant, fmt.Sprintf("The largest result, %s, is above the limit, %s.", e.amount(e.Counts.Maximum), e.amount(e.Limit))
+		return NotCompliant, e.prose().say("The largest result, ").amount(e.Counts.Maximum).
+			say(", is above the limit, ").amount(e.Limit).say(".").String()
 	}
 	switch n := e.Counts.Readings; {
 	case n < 3:
-		return Undecided, fmt.Sprintf("No result is above the limit, %s, but the preliminary test takes at least 3 results and there %s; "+
-			"take at least %d more.", e.amount(e.Limit), countOf(n), 3-n)
+		return Undecided, e.prose().say("No result is above the limit, ").amount(e.Limit).
+			say(", but the preliminary test takes at least 3 results; take at least ").count(3 - n).say(" more.").String()
 	case n < en689Statistic:
 		return en689Preliminary(e, n)
 	case e.Fit.Status != fit.Fitted:
-		return Undecided, fmt.Sprintf("All %d results are %s, so the statistical test has no spread to work with; report more digits "+
-			"or measure with a finer resolution.", n, e.amount(e.Counts.Maximum))
+		return Undecided, e.prose().say("All ").count(n).say(" results are ").amount(e.Counts.Maximum).
+			say(", so the statistical test has no spread to work with; report more digits or measure with a finer resolution.").String()
 	}
 	return en689Statistical(e)
-}
-
-func countOf(n int) string {
-	if n == 1 {
-		return "is 1"
-	}
-	return fmt.Sprintf("are %d", n)
 }
 
 // en689Preliminary: 3 results all below 0.1, 4 all below 0.15 or 5 all below 0.2 of the limit.
 func en689Preliminary(e *Evidence, n int) (Outcome, string) {
 	fraction := [...]float64{3: 0.1, 4: 0.15, 5: 0.2}[n]
 	bound := fraction * e.Limit
-	test := fmt.Sprintf("Preliminary test with %d results: all must be below %v of the limit, %v × %s = %s; the largest is %s",
-		n, fraction, fraction, e.amount(e.Limit), e.amount(bound), e.amount(e.Counts.Maximum))
+	p := e.prose().say("Preliminary test with ").count(n).say(" results: all must be below ").fraction(fraction).
+		say(" of the limit, ").fraction(fraction).say(" × ").amount(e.Limit).say(" = ").amount(bound).
+		say("; the largest is ").amount(e.Counts.Maximum).say(".")
 	if e.Counts.Maximum < bound {
-		return Compliant, test + "."
+		return Compliant, p.String()
 	}
-	return Undecided, fmt.Sprintf("%s. No result is above the limit; take at least %d more for the statistical test.", test, en689Statistic-n)
+	return Undecided, p.say(" No result is above the limit; take at least ").count(en689Statistic - n).
+		say(" more for the statistical test.").String()
 }
 
 // en689Statistical compares UR = (ln L - mean)/s with the exact factor UT(n), not with a rounded table: the same as the
@@ -62,12 +57,12 @@ func en689Statistical(e *Evidence) (Outcome, string) {
 		return NoOutcome, ""
 	}
 	f, logLimit := e.Fit, math.Log(e.Limit)
-	reason := fmt.Sprintf("Statistical test with %d results: mean of ln result %s, standard deviation %s. UR = (ln %s - mean)/standard "+
-		"deviation = %s against UT = %s for n = %d, so the upper 70 %% limit of the 95th percentile, exp(mean + UT × standard deviation) "+
-		"= %s, is ", f.N, number(f.Mu), number(f.Sigma), number(e.Limit), number((logLimit-f.Mu)/f.Sigma),
-		number((upper-f.Mu)/f.Sigma), f.N, e.amountOfLog(upper))
+	p := e.prose().say("Statistical test with ").count(f.N).say(" results: mean of ln result ").number(f.Mu).
+		say(", standard deviation ").number(f.Sigma).say(". UR = (ln ").number(e.Limit).say(" - mean)/standard deviation = ").
+		number((logLimit - f.Mu) / f.Sigma).say(" against UT = ").number((upper - f.Mu) / f.Sigma).say(" for n = ").count(f.N).
+		say(", so the upper 70 % limit of the 95th percentile, exp(mean + UT × standard deviation) = ").amountOfLog(upper)
 	if upper < logLimit {
-		return Compliant, reason + "below the limit, " + e.amount(e.Limit) + "."
+		return Compliant, p.say(", is below the limit, ").amount(e.Limit).say(".").String()
 	}
-	return NotCompliant, reason + "not below the limit, " + e.amount(e.Limit) + "."
+	return NotCompliant, p.say(", is not below the limit, ").amount(e.Limit).say(".").String()
 }

@@ -1,7 +1,6 @@
 package decision
 
 import (
-	"fmt"
 	"math"
 
 	"example.com/tailbound/service/fit"
@@ -25,14 +24,15 @@ func upperLimit95(e *Evidence) (Outcome, string) {
 		return NoOutcome, ""
 	}
 	f, logLimit := e.Fit, math.Log(e.Limit)
-	reason := fmt.Sprintf("%d results: mean of ln result %s, standard deviation %s. The 95th percentile has the 95 %% limits "+
-		"exp(mean + %s × standard deviation) = %s and exp(mean + %s × standard deviation) = %s. ",
-		f.N, number(f.Mu), number(f.Sigma), number((lower-f.Mu)/f.Sigma), e.amountOfLog(lower), number((upper-f.Mu)/f.Sigma), e.amountOfLog(upper))
+	p := e.prose().count(f.N).say(" results: mean of ln result ").number(f.Mu).say(", standard deviation ").number(f.Sigma).
+		say(". The 95th percentile has the 95 % limits exp(mean + ").number((lower - f.Mu) / f.Sigma).
+		say(" × standard deviation) = ").amountOfLog(lower).say(" and exp(mean + ").number((upper - f.Mu) / f.Sigma).
+		say(" × standard deviation) = ").amountOfLog(upper).say(". ")
 	switch {
 	case upper < logLimit:
-		return Compliant, reason + "The upper one is below the limit, " + e.amount(e.Limit) + "."
+		return Compliant, p.say("The upper one is below the limit, ").amount(e.Limit).say(".").String()
 	case lower > logLimit:
-		return NotCompliant, reason + "The lower one is above the limit, " + e.amount(e.Limit) + "."
+		return NotCompliant, p.say("The lower one is above the limit, ").amount(e.Limit).say(".").String()
 	}
-	return Undecided, reason + "The limit, " + e.amount(e.Limit) + ", lies between them."
+	return Undecided, p.say("The limit, ").amount(e.Limit).say(", lies between them.").String()
 }

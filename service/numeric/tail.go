@@ -2,103 +2,147 @@ package numeric
 
 import "math"
 
+// The grid of the tail integral. Its constants were chosen so that the aliasing
+// error stays below 1e-13 of the result over nu 1 to 1e6, |delta| up to 2000 and
+// tails down to 1e-100; TestTailGrid measures it against a grid 2.4 times finer.
 const (
-	// tailSpacing and tailStretch fix the grid of the tail integral; see
-	// tailProbability.
-	tailSpacing = 0.2
-	tailStretch = 0.1
-	// tailNodes bounds the nodes on each side of the center for the first
-	// spacing.
-	tailNodes = 64
+	// warpGain and warpRate shape the map from the grid variable x to u = ln s,
+	//
+	//	u = center + x + warpGain (1 - e^{-warpRate x}).
+	//
+	// To the left u falls exponentially, which turns the slow e^{nu u} of few
+	// degrees of freedom into a doubly exponential decay; around the center the
+	// map cancels the skewness of the chi density (u = X - X²/3 + ... with X = 2x,
+	// the cube-root transformation of Wilson and Hilferty).
+	warpGain = 3.0 / 8
+	warpRate = 8.0 / 3
+
+	// spacingStrip is the spacing in x allowed by the nearest singularity of the
+	// map, spacingNormal the spacing in units of the standard deviation for a
+	// normal peak.
+	spacingStrip  = 0.1
+	spacingNormal = 0.31
+
+	// edgeRatio is how much narrower than the chi density the step of Phi has to
+	// be for the nodes to be packed around it with a hyperbolic sine; edgeSpacing
+	// is the spacing then.
+	edgeRatio   = 6
+	edgeSpacing = 0.13
+	edgeReach   = 0.75
+
 	// tailCut is the size of a term, relative to the sum, below which the rest of
-	// that side is dropped.
-	tailCut = 1e-17
-	// tailAgreement is how close the sums for a spacing and for twice that
-	// spacing must be. The error of a trapezoid sum of an analytic integrand falls
-	// at least quadratically when the spacing is halved, so 1e-7 between the two
-	// means 1e-14 in the finer one.
-	tailAgreement = 1e-8
-	// tailHalvings bounds the refinements.
-	tailHalvings = 5
+	// a side is dropped. The integrand is unimodal.
+	tailCut = 1e-16
+	// tailNodes bounds the nodes on one side; about 150 are the most ever used.
+	tailNodes = 600
+
+	// tailAgreement is how far the sums over the even and the odd nodes may
+	// differ. The spacings above put it at 1e-5 or below, so a larger difference
+	// means a shape that was not foreseen, and the spacing is halved.
+	tailAgreement = 1e-4
+	tailHalvings  = 4
 )
 
-// tailIntegral is the integrand of P(T <= t) in u = ln s,
-//
-//	f(u) = K exp(nu g(u)) Phi(t e^u - delta),   g(u) = u - (e^{2u}-1)/2,
-//	K    = sqrt(nu/pi) exp(-stirling(nu/2)),
-//
-// with what is needed to evaluate it repeatedly without loss.
+// tailMoments are expectations over S at a = t S - delta. The last four give the
+// derivatives of P with respect to t (dp1, -ap2) and to delta (-dp0, -ap0).
+type tailMoments struct {
+	p   float64 // E Phi(a) = P(T <= t)
+	dp0 float64 // E phi(a)
+	dp1 float64 // E S phi(a)
+	ap0 float64 // E a phi(a)
+	ap2 float64 // E a S² phi(a)
+}
+
+func (m *tailMoments) scale(f float64) {
+	m.p *= f
+	m.dp0 *= f
+	m.dp1 *= f
+	m.ap0 *= f
+	m.ap2 *= f
+}
+
+// tailIntegral evaluates P(T <= t) = ∫ f(u) Phi(t e^u - delta) du by the
+// trapezoid rule in a warped u, which converges geometrically for an analytic
+// integrand that decays fast on both sides.
 type tailIntegral struct {
 	nu, t, delta float64
 	excess       float64 // t - delta, exact when they are close
-	center       float64 // center of the grid in u
-	width        float64 // width of the integrand in u at the center
-	gc           float64 // g at the center: scales the weights
+	center       float64 // of the grid, in u
+	peak         float64 // g(center), taken out of the exponent
+	spacing      float64
+	edge         float64 // scale of the hyperbolic sine, 0 when unused
+	slopes       bool    // whether the moments other than p are wanted
+	sum          tailMoments
 }
 
-// tailSums are the sums over one grid: of f, and of the derivatives of f with
-// respect to t and to -delta (for Newton steps).
-type tailSums struct{ value, dt, ddelta float64 }
-
-func (s *tailSums) add(o tailSums) {
-	s.value += o.value
-	s.dt += o.dt
-	s.ddelta += o.ddelta
-}
-
-// tailProbability returns P(T <= t).
+// tailProbability returns P(T <= t) of the noncentral t, meant for the smaller
+// tail: the relative error is below 1e-12 for nu up to 1e6, |delta| up to 2000
+// and results down to 1e-100, and grows slowly beyond; below about 1e-290 the
+// result loses digits to underflow.
 func tailProbability(nu, t, delta float64) float64 {
-	return tailWithSlopes(nu, t, delta, false).value
+	return tailSums(nu, t, delta, false).p
 }
 
-// tailWithSlopes returns P(T <= t) and, if wanted, its derivatives with respect
-// to t and -delta.
-func tailWithSlopes(nu, t, delta float64, slopes bool) tailSums {
+// tailSums returns P(T <= t) and, if wanted, the other moments.
+func tailSums(nu, t, delta float64, slopes bool) tailMoments {
 	if math.IsInf(t, 0) {
-		return tailSums{value: 0.5 + math.Copysign(0.5, t)}
+		return tailMoments{p: 0.5 + math.Copysign(0.5, t)}
 	}
-	q := newTailIntegral(nu, t, delta)
-	odd := q.sum(tailSpacing, 2*tailSpacing, slopes)
-	even := q.sum(0, 2*tailSpacing, slopes)
-	h := tailSpacing
-	total := even
-	total.add(odd)
-	for range tailHalvings {
-		if math.Abs(even.value-odd.value) <= tailAgreement*total.value {
-			break
-		}
-		even = total
-		odd = q.sum(0.5*h, h, slopes)
-		total.add(odd)
+	q := tailIntegral{nu: nu, t: t, delta: delta, excess: t - delta, slopes: slopes}
+	q.place()
+	return q.integrate()
+}
+
+// integrate sums over the grid that place has set.
+func (q *tailIntegral) integrate() tailMoments {
+	h := q.spacing
+	even, odd := q.march(0, h, 0, 0)
+	odd, even = q.march(-h, -h, odd, even)
+	for i := 0; i < tailHalvings && math.Abs(even-odd) > tailAgreement*(even+odd); i++ {
+		even += odd
+		first, second := q.march(0.5*h, h, 0, 0)
+		first, second = q.march(-0.5*h, -h, first, second)
+		odd = first + second
 		h *= 0.5
 	}
-	scale := h * q.width * math.Sqrt(nu/math.Pi) * math.Exp(nu*q.gc-stirlingError(0.5*nu))
-	return tailSums{total.value * scale, total.dt * scale, total.ddelta * scale}
+	q.sum.p = even + odd
+	q.sum.scale(invSqrt2Pi * h * math.Sqrt(q.nu/math.Pi) * math.Exp(q.nu*q.peak-stirlingError(0.5*q.nu)))
+	return q.sum
 }
 
-func newTailIntegral(nu, t, delta float64) tailIntegral {
-	q := tailIntegral{nu: nu, t: t, delta: delta, excess: t - delta}
+// place finds the mode of the integrand and sets the grid from its curvature.
+func (q *tailIntegral) place() {
 	s := q.mode()
-	a := t*s - delta
-	if a > 0.5 && t*t*s*s > 4*nu {
-		// The edge of Phi is sharper than the chi density and the mode lies on the
-		// plateau beside it: center the grid on the edge.
-		s = delta / t
-		a = 0
+	a := q.t*s - q.delta
+	step := inverseMills(a)
+	step *= a + step
+	if a > 0 {
+		// The mode lies on the plateau beside the step of Phi; what has to be
+		// resolved is the curvature of ln Phi on the step itself.
+		step = math.Max(step, 2/math.Pi)
+	}
+	chi := q.nu * (1 + s*s)
+	step *= q.t * q.t * s * s
+	if a > 0 && step > (edgeRatio*edgeRatio-1)*chi {
+		s = q.delta / q.t
+		q.edge, q.spacing = 1/math.Abs(q.delta), edgeSpacing
+	} else {
+		// 1/h⁴ = 1/strip⁴ + 1/(normal·width)⁴ follows the smaller of the two.
+		c := (chi + step) / (spacingNormal * spacingNormal)
+		const strip = 1 / (spacingStrip * spacingStrip)
+		q.spacing = 1 / math.Sqrt(math.Sqrt(c*c+strip*strip))
 	}
 	q.center = math.Log(s)
-	q.gc = chiExponent(q.center)
-	l := inverseMills(a)
-	q.width = 1 / math.Sqrt(nu*(1+s*s)+t*t*s*s*l*(a+l))
-	return q
+	_, _, q.peak = chiPoint(q.center)
 }
 
-// mode returns the s at which s f is largest, to about a tenth of its width.
+// mode returns the s at which s f(s) is largest, to about a tenth of its width.
 func (q *tailIntegral) mode() float64 {
 	nu, t, delta := q.nu, q.t, q.delta
 	s := 1.0
 	if q.excess < 0 {
-		// Where Phi(a) is close to exp(-a²/2) the mode solves a quadratic.
+		// Where Phi(a) is close to exp(-a²/2) the mode solves
+		// (nu+t²) s² - t delta s - nu = 0.
 		b := t * delta
 		r := math.Hypot(b, 2*math.Sqrt(nu*(nu+t*t)))
 		if b >= 0 {
@@ -110,114 +154,92 @@ func (q *tailIntegral) mode() float64 {
 	for range 8 {
 		a := t*s - delta
 		l := inverseMills(a)
-		d1 := nu - nu*s*s + t*s*l
-		d2 := nu + nu*s*s + t*t*s*s*l*(a+l)
-		du := d1 / d2
-		s *= math.Exp(math.Max(-1, math.Min(1, du)))
-		if du*du*d2 < 0.01 {
+		rise := nu - nu*s*s + t*s*l
+		bend := nu + nu*s*s + t*t*s*s*l*(a+l)
+		du := math.Max(-1, math.Min(1, rise/bend))
+		s *= math.Exp(du)
+		if du*du*bend < 0.01 {
 			break
 		}
 	}
 	return s
 }
 
-// sum adds the terms at x = first, first ± step, first ± 2 step, ...
-func (q *tailIntegral) sum(first, step float64, slopes bool) tailSums {
-	var total tailSums
-	for i := range 100 * tailNodes {
-		x := first + float64(i)*step
-		f := q.term(x, slopes)
-		total.add(f)
-		if f.value <= tailCut*total.value && i > 2 {
+// march adds the terms at first, first+step, ... until they no longer count,
+// alternately to two sums, the first term to the first sum.
+func (q *tailIntegral) march(first, step, sum, other float64) (float64, float64) {
+	if q.edge > 0 {
+		return q.marchEdge(first, step, sum, other)
+	}
+	// fall is 1 - e^{-warpRate x}, updated so that it stays exact near x = 0:
+	// nodes that are off the grid by the rounding of 1 would show for nu of a
+	// million.
+	fall, ratio := -math.Expm1(-warpRate*first), -math.Expm1(-warpRate*step)
+	for i := range tailNodes {
+		f := q.term(first+float64(i)*step+warpGain*fall, 2-fall)
+		fall += ratio * (1 - fall)
+		sum, other = other, sum+f
+		if f <= tailCut*(sum+other) && i > 2 {
+			if i&1 == 0 {
+				sum, other = other, sum
+			}
 			break
 		}
 	}
-	for i := range 100 * tailNodes {
-		x := first - float64(i+1)*step
-		f := q.term(x, slopes)
-		total.add(f)
-		if f.value <= tailCut*total.value && i > 2 {
-			break
-		}
-	}
-	return total
+	return sum, other
 }
 
-func (q *tailIntegral) term(x float64, slopes bool) tailSums {
-	e := math.Exp(math.Abs(x))
-	sinh, cosh := 0.5*(e-1/e), 0.5*(e+1/e)
-	if x < 0 {
-		sinh = -sinh
+// marchEdge is march on nodes packed around the center by
+//
+//	x = edgeReach asinh(edge/edgeReach · sinh(y)),
+//
+// whose step in x grows from edge at the center to edgeReach far from it.
+func (q *tailIntegral) marchEdge(first, step, sum, other float64) (float64, float64) {
+	scale := q.edge / edgeReach
+	for i := range tailNodes {
+		e := expWeight(math.Abs(first + float64(i)*step))
+		sinh, cosh := 0.5*scale*(e-1/e), 0.5*scale*(e+1/e)
+		root := math.Sqrt(1 + sinh*sinh)
+		x := edgeReach * math.Log1p(sinh*(1+sinh/(1+root)))
+		x = math.Copysign(x, step)
+		fall := -math.Expm1(-warpRate * x)
+		f := q.term(x+warpGain*fall, (2-fall)*edgeReach*cosh/root)
+		sum, other = other, sum+f
+		if f <= tailCut*(sum+other) && i > 2 {
+			if i&1 == 0 {
+				sum, other = other, sum
+			}
+			break
+		}
 	}
-	u := q.center + q.width*(x+tailStretch*sinh)
-	var s, a, g float64
-	if math.Abs(u) < 0.25 {
-		v := math.Expm1(u)
-		s, a, g = 1+v, q.excess+q.t*v, chiExponent(u)
+	return sum, other
+}
+
+// term is sqrt(2 pi) times the integrand at u = center + offset, times the
+// derivative of u with respect to the grid variable.
+func (q *tailIntegral) term(offset, derivative float64) float64 {
+	u := q.center + offset
+	s, excess, g := chiPoint(u)
+	var a float64
+	if math.Abs(u) < chiSeriesEnd {
+		// t s - delta as (t-delta) + t (s-1): the error is that of the smaller
+		// product, which matters for nu and delta in the thousands.
+		a = q.excess + q.t*excess
 	} else {
-		s = math.Exp(u)
-		a, g = math.FMA(q.t, s, -q.delta), u-0.5*(s*s-1)
+		a = math.FMA(q.t, s, -q.delta)
 	}
-	w := (1 + tailStretch*cosh) * math.Exp(q.nu*(g-q.gc))
-	f := tailSums{value: w * NormalCDF(a)}
-	if slopes {
-		f.ddelta = w * NormalDensity(a)
-		f.dt = f.ddelta * s
+	// d is the weight times sqrt(2 pi) phi(a), in one exponential; with the Mills
+	// ratio it gives the weight times Phi(a) as well.
+	e := q.nu * (g - q.peak)
+	d := derivative * expWeight(e-0.5*a*a)
+	if q.slopes {
+		q.sum.dp0 += d
+		q.sum.dp1 += d * s
+		q.sum.ap0 += d * a
+		q.sum.ap2 += d * a * s * s
 	}
-	return f
-}
-
-// inverseMills approximates phi(a)/Phi(a) to about one percent, which is enough
-// to place a grid.
-func inverseMills(a float64) float64 {
-	x := math.Abs(a)
-	r := math.Pi / ((math.Pi-1)*x + math.Sqrt(x*x+2*math.Pi))
 	if a <= 0 {
-		return 1 / r
+		return d * millsRatio(-a)
 	}
-	d := NormalDensity(a)
-	return d / (1 - d*r)
-}
-
-// chiExponent returns g(u) = u - (e^{2u}-1)/2 without cancellation near zero:
-// -2u² (1/2 + y/6 + y²/24 + ...) with y = 2u.
-func chiExponent(u float64) float64 {
-	y := 2 * u
-	if math.Abs(y) > 0.5 {
-		return u - 0.5*math.Expm1(y)
-	}
-	p := 1.0 / 1307674368000
-	p = 1.0/87178291200 + y*p
-	p = 1.0/6227020800 + y*p
-	p = 1.0/479001600 + y*p
-	p = 1.0/39916800 + y*p
-	p = 1.0/3628800 + y*p
-	p = 1.0/362880 + y*p
-	p = 1.0/40320 + y*p
-	p = 1.0/5040 + y*p
-	p = 1.0/720 + y*p
-	p = 1.0/120 + y*p
-	p = 1.0/24 + y*p
-	p = 1.0/6 + y*p
-	p = 1.0/2 + y*p
-	return -0.5 * y * y * p
-}
-
-// stirlingError returns r(a) in Gamma(a) = sqrt(2 pi/a) (a/e)^a e^{r(a)}, for
-// a >= 1/2.
-func stirlingError(a float64) float64 {
-	if a < 8 {
-		// r(a) = r(a+1) + (a+1/2) ln(1+1/a) - 1, taken to b = a+8 at once.
-		b := a + 8
-		prod := a * (a + 1) * (a + 2) * (a + 3) * (a + 4) * (a + 5) * (a + 6) * (a + 7)
-		return stirlingSeries(b) + (b-0.5)*math.Log(b) - (a-0.5)*math.Log(a) - 8 - math.Log(prod)
-	}
-	return stirlingSeries(a)
-}
-
-// stirlingSeries is the asymptotic series of r(a) for a >= 8, Abramowitz &
-// Stegun 6.1.41.
-func stirlingSeries(a float64) float64 {
-	v := 1 / (a * a)
-	return (1.0/12 - v*(1.0/360-v*(1.0/1260-v*(1.0/1680-v*(1.0/1188-v*(691.0/360360-v*(1.0/156-v*3617.0/122400))))))) / a
+	return derivative*expWeight(e)/invSqrt2Pi - d*millsRatio(a)
 }

@@ -1,19 +1,38 @@
 package reading
 
 import (
+	"bytes"
 	"math"
 	"strconv"
 )
 
-// Figures writes v with the given number of significant figures, without an exponent where a person would write none.
-func Figures(v float64, figures int) string {
-	size := math.Abs(v)
-	if size != 0 && (size < 1e-4 || size >= 1e7) {
-		return strconv.FormatFloat(v, 'e', figures-1, 64)
+// Figures writes v with the given number of significant figures, at least 1, without an exponent where a person would write
+// none. Digits before the decimal point are all written, and a NaN is a dash.
+func Figures(v float64, figures int) string { return string(AppendFigures(nil, v, figures)) }
+
+// AppendFigures appends what Figures writes.
+func AppendFigures(dst []byte, v float64, figures int) []byte {
+	if math.IsNaN(v) {
+		return append(dst, "–"...)
 	}
-	decimals := figures - 1
-	if size != 0 {
-		decimals -= int(math.Floor(math.Log10(size)))
+	start := len(dst)
+	dst = strconv.AppendFloat(dst, v, 'e', figures-1, 64)
+	exponent, found := exponentOf(dst[start:])
+	if !found || exponent < -4 || exponent >= 7 {
+		return dst
 	}
-	return strconv.FormatFloat(v, 'f', max(decimals, 0), 64)
+	return strconv.AppendFloat(dst[:start], v, 'f', max(figures-1-exponent, 0), 64)
+}
+
+// exponentOf reads the power of ten of a number written with an exponent. It is the one after rounding: 9.996 to three
+// figures is 10.0, not 10.00.
+func exponentOf(scientific []byte) (exponent int, found bool) {
+	_, power, found := bytes.Cut(scientific, []byte{'e'})
+	for _, digit := range power[min(1, len(power)):] {
+		exponent = 10*exponent + int(digit-'0')
+	}
+	if found && power[0] == '-' {
+		exponent = -exponent
+	}
+	return exponent, found
 }

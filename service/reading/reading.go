@@ -4,6 +4,8 @@ package reading
 
 import (
 	"math"
+	"strconv"
+	"strings"
 	"time"
 
 	"example.com/tailbound/service/fault"
@@ -78,6 +80,23 @@ func (r Reading) Value() float64 {
 	}
 }
 
+// convert puts the numbers of the reading from one unit into another. The fault names no field.
+func (r *Reading) convert(from, to Unit) error {
+	if from == to {
+		return nil
+	}
+	lower, err := Convert(r.Lower, from, to)
+	if err != nil {
+		return err
+	}
+	upper, err := Convert(r.Upper, from, to)
+	if err != nil {
+		return err
+	}
+	r.Lower, r.Upper = lower, upper
+	return r.Check()
+}
+
 // Check returns a fault, with the field's path inside the reading, when a number is not a concentration.
 func (r Reading) Check() error {
 	switch r.Kind {
@@ -120,10 +139,15 @@ func positive(field string, v float64) error {
 	return fault.Invalid(field, "is %v; accepted is a finite number greater than 0", v)
 }
 
-// Limit is an exposure limit in the unit of the readings.
+// Limit is an exposure limit. Its unit may be another one than that of the readings, as long as one converts into the other.
 type Limit struct {
 	Value float64
 	Unit  Unit
+}
+
+// String writes the limit as a person does, such as "0.5 mg/m3".
+func (l Limit) String() string {
+	return strings.TrimSpace(strconv.FormatFloat(l.Value, 'g', -1, 64) + " " + string(l.Unit))
 }
 
 // Group is the readings that are judged together.

@@ -1,0 +1,109 @@
+package client
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+
+	"google.golang.org/grpc"
+
+	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+)
+
+// Client calls one Tailbound server. It is safe for concurrent use and meant to be kept and shared.
+type Client struct {
+	assessment tailboundv1.AssessmentServiceClient
+	comparison tailboundv1.ComparisonServiceClient
+	planning   tailboundv1.PlanningServiceClient
+	trace      tailboundv1.TraceServiceClient
+
+	settings settings
+	calls    []grpc.CallOption
+	closer   io.Closer
+}
+
+// Dial returns a client of the server at target, a gRPC target such as "host:port", "dns:///host:port" or "unix:/path". It
+// does not connect yet: the first call does, and reports a server that cannot be reached as UNAVAILABLE.
+//
+// Exactly one of Plaintext and TLS must be among the options, so that nothing is ever sent unprotected by omission.
+func Dial(target string, options ...Option) (*Client, error) {
+	s := settle(options)
+	if target == "" {
+		return nil, errors.New("client: the target is empty; want one such as host:port")
+	}
+	if len(s.security) != 1 {
+		return nil, fmt.Errorf("client: state exactly one of Plaintext and TLS for %s", target)
+	}
+	conn, err := grpc.NewClient(target, s.dialOptions()...)
+	if err != nil {
+		return nil, fmt.Errorf("client: target %q: %w", target, err)
+	}
+	c := over(conn, s)
+	c.closer = conn
+	return c, nil
+}
+
+// New returns a client over a connection that the caller made and will close, such as one to a server in the same process.
+// Retries are the connection's affair: only Dial sets them up.
+func New(conn grpc.ClientConnInterface, options ...Option) *Client {
+	return over(conn, settle(options))
+}
+
+func over(conn grpc.ClientConnInterface, s settings) *Client {
+	return &Client{
+		assessment: tailboundv1.NewAssessmentServiceClient(conn),
+		comparison: tailboundv1.NewComparisonServiceClient(conn),
+		planning:   tailboundv1.NewPlanningServiceClient(conn),
+		trace:      tailboundv1.NewTraceServiceClient(conn),
+		settings:   s,
+		calls:      s.callOptions(),
+	}
+}
+
+// Close closes the connection that Dial made; calls under way fail with CANCELED. On a client of New it does nothing.
+func (c *Client) Close() error {
+	if c.closer == nil {
+		return nil
+	}
+	return c.closer.Close()
+}
+
+// AssessGroup assesses one group of readings against one limit. A failure is an *Error.
+func (c *Client) AssessGroup(ctx context.Context, request *tailboundv1.AssessGroupRequest) (*tailboundv1.AssessGroupResponse, error) {
+	return unary(ctx, c, c.assessment.AssessGroup, request)
+}
+
+// PartitionGroup splits the variance of a group into between and within zones or subjects. A failure is an *Error.
+func (c *Client) PartitionGroup(ctx context.Context, request *tailboundv1.PartitionGroupRequest) (*tailboundv1.PartitionGroupResponse, error) {
+	return unary(ctx, c, c.assessment.PartitionGroup, request)
+}
+
+// CompareCampaigns assesses each campaign and compares every pair. A failure is an *Error.
+func (c *Client) CompareCampaigns(ctx context.Context, request *tailboundv1.CompareCampaignsRequest) (*tailboundv1.CompareCampaignsResponse, error) {
+	return unary(ctx, c, c.comparison.CompareCampaigns, request)
+}
+
+// PlanSampling gives the chance of each outcome for a range of sample numbers. A failure is an *Error.
+func (c *Client) PlanSampling(ctx context.Context, request *tailboundv1.PlanSamplingRequest) (*tailboundv1.PlanSamplingResponse, error) {
+	return unary(ctx, c, c.planning.PlanSampling, request)
+}
+
+// unary makes one call within the client's timeout and gives its failure a type.
+func unary[Q, A any](ctx context.Context, c *Client, method func(context.Context, *Q, ...grpc.CallOption) (*A, error), request *Q) (*A, error) {
+	ctx, cancel := c.bounded(ctx)
+	defer cancel()
+	answer, err := method(ctx, request, c.calls...)
+	if err != nil {
+		return nil, fromRPC(err)
+	}
+	return answer, nil
+}
+
+// bounded adds the client's timeout to a context that has no deadline; a caller who stated one knows better.
+func (c *Client) bounded(ctx context.Context) (context.Context, context.CancelFunc) {
+	if _, stated := ctx.Deadline(); stated || c.settings.timeout <= 0 {
+		return ctx, func() {}
+	}
+	return context.WithTimeout(ctx, c.settings.timeout)
+}

@@ -1,0 +1,45 @@
+// Package client calls a Tailbound server from Go.
+//
+// Dial states the target and how the connection is protected; nothing is connected before the first call:
+//
+//	tailbound, err := client.Dial("tailbound.example:8801", client.TLS(nil))
+//	if err != nil {
+//		return err
+//	}
+//	defer tailbound.Close()
+//
+//	answer, err := tailbound.AssessGroup(ctx, &tailboundv1.AssessGroupRequest{
+//		Readings: readings,
+//		Unit:     "mg/m3",
+//		Limit:    &tailboundv1.Limit{Value: 0.5},
+//	})
+//
+// A server started with `tailbound serve` speaks plaintext unless it was given a certificate; for such a one say
+// client.Plaintext().
+//
+// Many groups go over one stream. The groups are sent while the answers come in, at most WithWindow groups are on their
+// way, and a group that cannot be assessed spoils only its own answer:
+//
+//	for answer, err := range tailbound.AssessAll(ctx, groups) {
+//		if err != nil {
+//			return err // The batch is not whole.
+//		}
+//		if answer.Err != nil {
+//			log.Printf("%s: %v", answer.Name, answer.Err)
+//			continue
+//		}
+//		fmt.Println(answer.Name, answer.Response.GetDecision().GetOutcome())
+//	}
+//
+// Every failure of a call is an *Error with the canonical code and the fields at fault:
+//
+//	var failure *client.Error
+//	if errors.As(err, &failure) {
+//		for _, violation := range failure.Violations {
+//			fmt.Println(violation.Field, violation.Description)
+//		}
+//	}
+//
+// All calls are idempotent: the service keeps nothing. So a call that fails with UNAVAILABLE before anything was answered
+// is tried again, up to five times in all over about 1.5 seconds.
+package client

@@ -1,0 +1,60 @@
+package decision
+
+import (
+	"math"
+	"strconv"
+
+	"example.com/tailbound/service/reading"
+)
+
+// prose writes the argument of a decision into one buffer: an assessment writes several of them, and one group is read by
+// a person while thousands may pass through a stream.
+type prose struct {
+	text []byte
+	unit reading.Unit
+}
+
+func (e *Evidence) prose() *prose { return &prose{text: make([]byte, 0, 512), unit: e.Unit} }
+
+// say adds words.
+func (p *prose) say(words string) *prose {
+	p.text = append(p.text, words...)
+	return p
+}
+
+// count adds a whole number.
+func (p *prose) count(n int) *prose {
+	p.text = strconv.AppendInt(p.text, int64(n), 10)
+	return p
+}
+
+// number adds a number with four significant figures.
+func (p *prose) number(v float64) *prose {
+	p.text = reading.AppendFigures(p.text, v, 4)
+	return p
+}
+
+// fraction adds a fraction of the rule as it is printed, such as 0.15.
+func (p *prose) fraction(v float64) *prose {
+	p.text = strconv.AppendFloat(p.text, v, 'g', -1, 64)
+	return p
+}
+
+// amount adds a concentration with its unit.
+func (p *prose) amount(v float64) *prose {
+	p.number(v)
+	if p.unit != "" {
+		p.say(" ").say(string(p.unit))
+	}
+	return p
+}
+
+// amountOfLog adds the concentration whose log is given, also where it is too large for a float64.
+func (p *prose) amountOfLog(l float64) *prose {
+	if v := math.Exp(l); v != 0 && !math.IsInf(v, 0) {
+		return p.amount(v)
+	}
+	return p.say("e^").number(l).say(" ").say(string(p.unit))
+}
+
+func (p *prose) String() string { return string(p.text) }

@@ -1,0 +1,227 @@
+package reading
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"example.com/tailbound/service/fault"
+)
+
+// TabledGroup is a group whose readings came from tables.
+type TabledGroup struct {
+	Group
+	// Places say where each reading stands, in the order of Readings.
+	Places []Place
+	// first is where the group first appears, limited where its limit was first stated.
+	first, limited Place
+}
+
+// Grouping gathers the rows of one or more tables into groups. Groups, and the readings in them, keep the order in which
+// they first appear. It is not safe for concurrent use.
+type Grouping struct {
+	keys     Keys
+	groups   []*TabledGroup
+	byID     map[identity]*TabledGroup
+	bySound  map[string]*TabledGroup
+	problems Problems
+	notes    []string
+}
+
+// NewGrouping returns an empty grouping by the keys.
+func NewGrouping(keys Keys) *Grouping {
+	return &Grouping{keys: keys, byID: map[identity]*TabledGroup{}, bySound: map[string]*TabledGroup{}}
+}
+
+// ReadCSV adds every row of a table of results. Faults are collected for Groups; the error is a failure of r.
+func (g *Grouping) ReadCSV(file string, r io.Reader) error {
+	c, err := NewCSV(file, r)
+	if err != nil {
+		return g.collect(err)
+	}
+	rows := 0
+	for ; ; rows++ {
+		row, err := c.Read()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err == nil {
+			err = g.Add(row)
+		}
+		if err := g.collect(err); err != nil {
+			return err
+		}
+	}
+	if rows == 0 {
+		g.problems.Add(Place{File: file}.fault("", "has a header but no rows"))
+	}
+	g.notes = append(g.notes, c.Notes()...)
+	return nil
+}
+
+// collect keeps a fault and returns any other error.
+func (g *Grouping) collect(err error) error {
+	var f *fault.Error
+	switch {
+	case err == nil:
+		return nil
+	case errors.As(err, &f):
+		g.problems.Add(f)
+		return nil
+	default:
+		return err
+	}
+}
+
+// Add puts one row into its group, with its result in the unit of the group's first row. The fault names the line and,
+// where two lines disagree, both.
+func (g *Grouping) Add(row Row) error {
+	id, err := g.keys.identify(&row)
+	if err != nil {
+		return err
+	}
+	group, found := g.byID[id]
+	if !found {
+		group = &TabledGroup{Group: Group{Name: id.name(), Agent: row.Agent, Unit: row.Unit}, first: row.Place}
+		g.byID[id] = group
+		g.groups = append(g.groups, group)
+		g.compareSpelling(id, group)
+	}
+	return group.add(&row)
+}
+
+// compareSpelling notes groups whose names differ only in case or spaces.
+func (g *Grouping) compareSpelling(id identity, group *TabledGroup) {
+	sound := id.sound()
+	other, found := g.bySound[sound]
+	if !found {
+		g.bySound[sound] = group
+		return
+	}
+	g.notes = append(g.notes, fmt.Sprintf("%v: %s was taken as different from %s of %v, for a different spelling",
+		group.first, group.title(), other.title(), other.first))
+}
+
+func (t *TabledGroup) title() string {
+	if t.Name == "" {
+		return fmt.Sprintf("%q", t.Agent)
+	}
+	return fmt.Sprintf("%q of %q", t.Agent, t.Name)
+}
+
+func (t *TabledGroup) add(row *Row) error {
+	if row.Agent != t.Agent {
+		return row.fault("agent", "%q would be pooled with %q of %v; readings of different agents are never pooled: group by agent too",
+			row.Agent, t.Agent, t.first)
+	}
+	if err := row.Reading.convert(row.Unit, t.Unit); err != nil {
+		return row.fault("unit", "%s (the unit of %v)", wordsOf(err), t.first)
+	}
+	if row.Limit != nil {
+		if err := t.limit(*row.Limit, row.Place); err != nil {
+			return row.at("limit", err)
+		}
+	}
+	t.Readings = append(t.Readings, row.Reading)
+	t.Places = append(t.Places, row.Place)
+	return nil
+}
+
+// limit states the limit of the group; stated twice, it must be the same.
+func (t *TabledGroup) limit(l Limit, place Place) error {
+	v, err := Convert(l.Value, l.Unit, t.Unit)
+	if err != nil {
+		return fault.Invalid("", "%s (the unit of %v)", wordsOf(err), t.first)
+	}
+	if t.Limit == nil {
+		t.Limit, t.limited = &l, place
+		return nil
+	}
+	// The limits stated before converted without an error.
+	if before, err := Convert(t.Limit.Value, t.Limit.Unit, t.Unit); err != nil || !same(v, before) {
+		return fault.Invalid("", "%v is not the limit of %v, %v, although both are of one group", l, t.limited, *t.Limit)
+	}
+	return nil
+}
+
+// same allows for the rounding of a change of units.
+func same(a, b float64) bool { return math.Abs(a-b) <= 1e-12*math.Max(a, b) }
+
+// Limit states one limit for every group. The fault says which other limit a row states, or that the readings are of several
+// agents, for which one limit cannot be right.
+func (g *Grouping) Limit(l Limit) error {
+	if agents := g.agents(); len(agents) > 1 {
+		return fault.Invalid("", "one limit cannot hold for %d agents (%s); state each agent's own", len(agents), shortList(agents))
+	}
+	if units := g.units(); l.Unit == "" && len(units) > 1 {
+		return fault.Invalid("", "%v has no unit, and the readings are in %s", l, shortList(units))
+	}
+	return g.limitEach(func(*TabledGroup) (Limit, Place, bool) { return l, Place{}, true })
+}
+
+// LimitByAgent states the limit of each group from a table of limits. A group whose agent the table lacks keeps what its rows
+// state.
+func (g *Grouping) LimitByAgent(limits *AgentLimits) error {
+	return g.limitEach(func(t *TabledGroup) (Limit, Place, bool) { return limits.of(t.Agent) })
+}
+
+func (g *Grouping) limitEach(of func(*TabledGroup) (Limit, Place, bool)) error {
+	var problems Problems
+	for _, group := range g.groups {
+		l, place, found := of(group)
+		if !found {
+			continue
+		}
+		if l.Unit == "" {
+			l.Unit = group.Unit
+		}
+		if err := group.limit(l, place); err != nil {
+			problems.Add(fault.Under(group.title(), err))
+		}
+	}
+	return problems.Err()
+}
+
+func (g *Grouping) agents() []string {
+	return g.distinct(func(t *TabledGroup) string { return t.Agent })
+}
+
+func (g *Grouping) units() []string {
+	return g.distinct(func(t *TabledGroup) string { return string(t.Unit) })
+}
+
+// distinct lists the values that the groups have, in order of first appearance.
+func (g *Grouping) distinct(value func(*TabledGroup) string) []string {
+	var values []string
+	seen := map[string]bool{}
+	for _, group := range g.groups {
+		if v := value(group); !seen[v] {
+			seen[v] = true
+			values = append(values, v)
+		}
+	}
+	return values
+}
+
+// shortList names the first few.
+func shortList(names []string) string {
+	const shown = 4
+	if len(names) <= shown {
+		return list(names)
+	}
+	return strings.Join(names[:shown], ", ") + ", …"
+}
+
+// Groups returns the groups, or a fault that lists what was wrong with the rows.
+func (g *Grouping) Groups() ([]*TabledGroup, error) {
+	if err := g.problems.Err(); err != nil {
+		return nil, err
+	}
+	return g.groups, nil
+}
+
+// Notes says what the reader of the groups must know: what of the tables was not read, and names that differ in spelling
+// only.
+func (g *Grouping) Notes() []string { return g.notes }

@@ -1,0 +1,164 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"example.com/tailbound/service/limit"
+	"example.com/tailbound/service/reading"
+)
+
+// detail tells one answer in full.
+func (p *page) detail(answer *Answer) {
+	a := answer.Assessment
+	if a == nil {
+		p.line(answer.verdict())
+		p.paragraph("", "", answer.title()+": "+answer.Refusal)
+		p.caution("")
+		return
+	}
+	if a.Decision != nil {
+		p.line(answer.verdict(), " by ", ruleTitle(a.Decision.Rule))
+	} else {
+		p.line(answer.verdict())
+	}
+	p.paragraph("", "", answer.title()+": "+sampleWords(a))
+	if a.Decision != nil {
+		p.line()
+		p.paragraph("", "", a.Decision.Reason)
+	}
+	p.notes(a.Notes)
+	p.estimates(a)
+	p.bands(a)
+	p.fitCheck(a)
+	p.otherRules(a)
+	p.methods(a)
+	p.caution(a.Caution)
+}
+
+// notes lists what the reader must know about the group.
+func (p *page) notes(notes []Note) {
+	if len(notes) > 0 {
+		p.line()
+	}
+	for _, note := range notes {
+		p.paragraph(severityWord(note.Severity)+": ", "  ", note.Text)
+	}
+}
+
+// sampleWords says what was read and the limit.
+func sampleWords(a *Assessment) string {
+	words := count(a.Sample.Readings, "reading")
+	if a.Sample.Censored() > 0 {
+		words += fmt.Sprintf(" (%d with a value, %d below a reporting limit, %d above the range, %d between bounds)",
+			a.Sample.Detected, a.Sample.Below, a.Sample.Above, a.Sample.Between)
+	}
+	switch {
+	case a.Sample.Detected > 0 && a.Sample.Minimum == a.Sample.Maximum:
+		words += ", " + withUnit(stated(a.Sample.Minimum), a.Unit)
+	case a.Sample.Detected > 0:
+		words += ", " + stated(a.Sample.Minimum) + " to " + withUnit(stated(a.Sample.Maximum), a.Unit)
+	}
+	if a.Limit == nil {
+		return words + "; no limit stated."
+	}
+	return words + "; limit " + withUnit(stated(a.Limit.Value), a.Unit) + "."
+}
+
+// estimates writes every number with its limits.
+func (p *page) estimates(a *Assessment) {
+	if a.Fit == nil || a.Percentile == nil {
+		return
+	}
+	unit := plain(string(a.Unit))
+	row := func(name string, b limit.Bounds, unit string) []string {
+		return []string{
+			name, reading.Figures(b.Estimate, figures), reading.Figures(b.Lower, figures), reading.Figures(b.Upper, figures), unit,
+		}
+	}
+	rows := [][]string{
+		row("geometric mean", a.Fit.GeometricMean, unit),
+		row("geometric standard deviation", a.Fit.GeometricStandardDeviation, ""),
+		row("arithmetic mean", a.Fit.ArithmeticMean, unit),
+		row(ordinal(a.Percentile.Fraction)+" percentile", a.Percentile.Bounds, unit),
+	}
+	if e := a.Exceedance; e != nil {
+		rows = append(rows, []string{"exposures above the limit", percent(e.Estimate), percent(e.Lower), percent(e.Upper), ""})
+	}
+	confidence := "at " + level(a.Percentile.Confidence) + " %"
+	p.heading("Estimates, with one-sided limits")
+	p.line()
+	p.grid([]column{
+		{head: ""}, {head: "estimate", right: true}, {head: "lower limit\n" + confidence, right: true},
+		{head: "upper limit\n" + confidence, right: true}, {head: "unit"},
+	}, rows)
+}
+
+// bands writes where the percentile lies.
+func (p *page) bands(a *Assessment) {
+	if a.Posterior == nil || a.Percentile == nil || a.Limit == nil {
+		return
+	}
+	rows := make([][]string, 0, len(a.Posterior.Bands))
+	for _, b := range a.Posterior.Bands {
+		lower, upper := stated(b.Lower*a.Limit.Value), withUnit(stated(b.Upper*a.Limit.Value), a.Unit)
+		part, where := level(b.Lower)+" to "+level(b.Upper)+" %", lower+" to "+upper
+		switch {
+		case b.Lower == 0:
+			part, where = "up to "+level(b.Upper)+" %", "up to "+upper
+		case math.IsInf(b.Upper, 1):
+			part, where = "above "+level(b.Lower)+" %", "above "+withUnit(lower, a.Unit)
+		}
+		rows = append(rows, []string{part, where, percent(b.Probability)})
+	}
+	p.heading("Where the " + ordinal(a.Percentile.Fraction) + " percentile lies")
+	p.line()
+	p.grid([]column{{head: "of the limit"}, {head: "that is"}, {head: "probability", right: true}}, rows)
+	p.paragraph("", "", "Prior: "+a.Posterior.Prior+".")
+}
+
+// fitCheck writes whether the readings look lognormal.
+func (p *page) fitCheck(a *Assessment) {
+	c := a.FitCheck
+	if c == nil || math.IsNaN(c.PValue) {
+		return
+	}
+	p.heading("Do the readings look lognormal?")
+	p.line()
+	p.paragraph("", "", c.Test+": statistic "+reading.Figures(c.Statistic, figures)+", p-value "+reading.Figures(c.PValue, figures)+
+		". A small p-value, below 0.05, speaks against it.")
+}
+
+// otherRules writes the outcome of every rule but the one asked for.
+func (p *page) otherRules(a *Assessment) {
+	headed := false
+	for i := range a.Decisions {
+		d := &a.Decisions[i]
+		if a.Decision != nil && d.Rule == a.Decision.Rule {
+			continue
+		}
+		if !headed {
+			p.heading("By other rules")
+			headed = true
+		}
+		p.line()
+		p.line(verdictOf(d.Outcome), " by ", ruleTitle(d.Rule))
+		p.paragraph("  ", "  ", d.Reason)
+	}
+}
+
+// methods writes where each formula comes from.
+func (p *page) methods(a *Assessment) {
+	if len(a.Methods) == 0 && len(a.Decisions) == 0 {
+		return
+	}
+	p.heading("Sources")
+	p.line()
+	for _, d := range a.Decisions {
+		p.paragraph("", "  ", "Rule "+strings.TrimPrefix(ruleTitle(d.Rule)+": "+d.Source, "EN 689:2018: ")+".")
+	}
+	for _, m := range a.Methods {
+		p.paragraph("", "  ", m.Quantity+": "+m.Method+". "+m.Source+".")
+	}
+}

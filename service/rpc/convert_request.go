@@ -1,0 +1,119 @@
+package rpc
+
+import (
+	"time"
+
+	"google.golang.org/protobuf/types/known/durationpb"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/assess"
+	"example.com/tailbound/service/decision"
+	"example.com/tailbound/service/reading"
+)
+
+// GroupFromProto turns a request into a group and how to judge it. It checks nothing: a server checks first.
+func GroupFromProto(r *tailboundv1.AssessGroupRequest) (reading.Group, assess.Options) {
+	g := reading.Group{
+		Name: r.GetName(), Agent: r.GetAgent(), Unit: reading.Unit(r.GetUnit()),
+		Readings: make([]reading.Reading, len(r.GetReadings())),
+	}
+	for i, p := range r.GetReadings() {
+		g.Readings[i] = readingFromProto(p)
+	}
+	if l := r.GetLimit(); l != nil {
+		g.Limit = &reading.Limit{Value: l.GetValue(), Unit: reading.Unit(l.GetUnit())}
+	}
+	return g, assess.Options{
+		Percentile: r.GetPercentile(), Confidence: r.GetConfidence(),
+		Rule: ruleFromProto(r.GetRule()), Bands: r.GetBands(),
+	}
+}
+
+// GroupToProto turns a group and how to judge it into a request. Options at their zero value are left to the server.
+func GroupToProto(g reading.Group, o assess.Options) *tailboundv1.AssessGroupRequest {
+	r := &tailboundv1.AssessGroupRequest{
+		Name: g.Name, Agent: g.Agent, Unit: string(g.Unit), Rule: ruleToProto(o.Rule), Bands: o.Bands,
+		Readings: make([]*tailboundv1.Reading, len(g.Readings)),
+	}
+	for i := range g.Readings {
+		r.Readings[i] = readingToProto(&g.Readings[i])
+	}
+	if g.Limit != nil {
+		r.Limit = &tailboundv1.Limit{Value: g.Limit.Value, Unit: string(g.Limit.Unit)}
+	}
+	if o.Percentile != 0 {
+		r.Percentile = &o.Percentile
+	}
+	if o.Confidence != 0 {
+		r.Confidence = &o.Confidence
+	}
+	return r
+}
+
+// readingFromProto leaves a reading without a result detected at 0, which no check accepts.
+func readingFromProto(p *tailboundv1.Reading) reading.Reading {
+	var r reading.Reading
+	switch result := p.GetResult().(type) {
+	case *tailboundv1.Reading_Value:
+		r = reading.At(result.Value)
+	case *tailboundv1.Reading_Below:
+		r = reading.Under(result.Below)
+	case *tailboundv1.Reading_Above:
+		r = reading.Over(result.Above)
+	case *tailboundv1.Reading_Between:
+		r = reading.Within(result.Between.GetLower(), result.Between.GetUpper())
+	}
+	r.Zone, r.Subject, r.Campaign, r.ID = p.GetZone(), p.GetSubject(), p.GetCampaign(), p.GetId()
+	if start := p.GetStart(); start != nil {
+		r.Start = start.AsTime()
+	}
+	if duration := p.GetDuration(); duration != nil {
+		r.Duration = duration.AsDuration()
+	}
+	return r
+}
+
+func readingToProto(r *reading.Reading) *tailboundv1.Reading {
+	p := &tailboundv1.Reading{
+		Zone: r.Zone, Subject: r.Subject, Campaign: r.Campaign, Id: r.ID,
+		Start: timeToProto(r.Start), Duration: durationToProto(r.Duration),
+	}
+	switch r.Kind {
+	case reading.Detected:
+		p.Result = &tailboundv1.Reading_Value{Value: r.Lower}
+	case reading.Below:
+		p.Result = &tailboundv1.Reading_Below{Below: r.Upper}
+	case reading.Above:
+		p.Result = &tailboundv1.Reading_Above{Above: r.Lower}
+	case reading.Between:
+		p.Result = &tailboundv1.Reading_Between{Between: &tailboundv1.Interval{Lower: r.Lower, Upper: r.Upper}}
+	}
+	return p
+}
+
+func timeToProto(t time.Time) *timestamppb.Timestamp {
+	if t.IsZero() {
+		return nil
+	}
+	return timestamppb.New(t)
+}
+
+func durationToProto(d time.Duration) *durationpb.Duration {
+	if d == 0 {
+		return nil
+	}
+	return durationpb.New(d)
+}
+
+// The numbers of rules, outcomes and severities are those of the contract; a test walks every value by name. A number
+// that the contract does not have, as from a newer peer, becomes the unspecified one.
+
+func ruleFromProto(r tailboundv1.Rule) decision.Rule {
+	if _, known := tailboundv1.Rule_name[int32(r)]; !known {
+		return 0
+	}
+	return decision.Rule(r) //nolint:gosec // Known values are small.
+}
+
+func ruleToProto(r decision.Rule) tailboundv1.Rule { return tailboundv1.Rule(r) }

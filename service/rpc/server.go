@@ -1,0 +1,48 @@
+// Package rpc is the gRPC face of the service: it checks a request, turns it into the terms of the stages, calls assess and
+// turns the answer back. convert_*.go are the only files that know both protobuf and the domain, status.go is the only place
+// where an error becomes a status.
+package rpc
+
+import (
+	"log/slog"
+
+	"google.golang.org/grpc"
+
+	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/assess"
+	"example.com/tailbound/service/reading"
+	"example.com/tailbound/service/report"
+)
+
+// Options says how the handlers behave.
+type Options struct {
+	// MaxReadings is the largest number of readings in a group; 0 or less means no limit.
+	MaxReadings int
+	// Logger takes failures of single groups of a stream, which no interceptor sees. Nil discards them.
+	Logger *slog.Logger
+}
+
+// Server holds the handlers of every service of the contract. It is safe for concurrent use.
+type Server struct {
+	options Options
+	log     *slog.Logger
+	// assess is a field so that tests can make it fail.
+	assess func(reading.Group, assess.Options) (*report.Assessment, error)
+}
+
+// New returns a server.
+func New(o Options) *Server {
+	s := &Server{options: o, log: o.Logger, assess: assess.Group}
+	if s.log == nil {
+		s.log = slog.New(slog.DiscardHandler)
+	}
+	return s
+}
+
+// Register adds every service of the contract to r.
+func (s *Server) Register(r grpc.ServiceRegistrar) {
+	tailboundv1.RegisterAssessmentServiceServer(r, assessmentService{Server: s})
+	tailboundv1.RegisterComparisonServiceServer(r, comparisonService{})
+	tailboundv1.RegisterPlanningServiceServer(r, planningService{})
+	tailboundv1.RegisterTraceServiceServer(r, traceService{})
+}

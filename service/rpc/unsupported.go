@@ -1,0 +1,64 @@
+package rpc
+
+import (
+	"errors"
+
+	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/decision"
+	"example.com/tailbound/service/fault"
+)
+
+// join adds the violations of a fault.
+func (v *violations) join(err error) {
+	var e *fault.Error
+	if errors.As(err, &e) && len(e.Violations) > 0 {
+		*v = append(*v, e.Violations...)
+		return
+	}
+	v.add("", err.Error())
+}
+
+// refuseLater names the first thing that a sound request asks for and this version does not have.
+func refuseLater(r *tailboundv1.AssessGroupRequest) error {
+	switch prior := r.GetPrior().GetKind().(type) {
+	case *tailboundv1.Prior_Bounded:
+		return notYet("prior.bounded", "the bounded prior", "prior.reference")
+	case *tailboundv1.Prior_Informed:
+		return notYet("prior.informed", "the informed prior", "prior.reference")
+	case *tailboundv1.Prior_Carried:
+		return notYet("prior.carried", "the prior carried over from an earlier campaign", "prior.reference")
+	case *tailboundv1.Prior_Reference, nil:
+		_ = prior
+	}
+	if r.GetLimitMethod() == tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED {
+		return notYet("limitMethod", r.GetLimitMethod().String(), tailboundv1.LimitMethod_LIMIT_METHOD_POSTERIOR.String())
+	}
+	if r.GetRelativeError() > 0 {
+		return notYet("relativeError", "a measurement error above 0", "0")
+	}
+	if rule := ruleFromProto(r.GetRule()); rule != 0 && !decision.Supported(rule) {
+		return notYet("rule", r.GetRule().String(), supportedRules())
+	}
+	return nil
+}
+
+// notYet is a refusal with one plain sentence that names the field.
+func notYet(field, what, accepted string) error {
+	return fault.Unimplemented("%s: %s is part of the contract, but this version of the service does not have it yet; accepted is %s", field, what, accepted)
+}
+
+func supportedRules() string {
+	var names string
+	for n := tailboundv1.Rule_RULE_EN689; ; n++ {
+		if _, known := tailboundv1.Rule_name[int32(n)]; !known {
+			return names
+		}
+		if !decision.Supported(ruleFromProto(n)) {
+			continue
+		}
+		if names != "" {
+			names += " or "
+		}
+		names += n.String()
+	}
+}

@@ -1,0 +1,184 @@
+package rpc
+
+import (
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"google.golang.org/protobuf/types/known/durationpb"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/fault"
+)
+
+func value(v float64) *tailboundv1.Reading {
+	return &tailboundv1.Reading{Result: &tailboundv1.Reading_Value{Value: v}}
+}
+
+func sound() *tailboundv1.AssessGroupRequest {
+	return &tailboundv1.AssessGroupRequest{
+		Readings: []*tailboundv1.Reading{value(1), value(2), value(3)}, Unit: "mg/m3", Limit: &tailboundv1.Limit{Value: 5},
+	}
+}
+
+func between(lower, upper float64) *tailboundv1.Reading {
+	return &tailboundv1.Reading{Result: &tailboundv1.Reading_Between{Between: &tailboundv1.Interval{Lower: lower, Upper: upper}}}
+}
+
+// TestCheckGroup changes one thing of a sound request and names the fields that must be blamed. The ranges are those of the
+// comments in assessment.proto and reading.proto.
+func TestCheckGroup(t *testing.T) {
+	t.Parallel()
+	nan := math.NaN()
+	long := strings.Repeat("é", 200)
+	for _, c := range []struct {
+		name   string
+		change func(*tailboundv1.AssessGroupRequest)
+		fields []string
+	}{
+		{"sound", func(*tailboundv1.AssessGroupRequest) {}, nil},
+		{"no readings", func(r *tailboundv1.AssessGroupRequest) { r.Readings = nil }, []string{"readings"}},
+		{"no result", func(r *tailboundv1.AssessGroupRequest) { r.Readings[1] = &tailboundv1.Reading{} }, []string{"readings[1]"}},
+		{"zero", func(r *tailboundv1.AssessGroupRequest) { r.Readings[2] = value(0) }, []string{"readings[2].value"}},
+		{"NaN", func(r *tailboundv1.AssessGroupRequest) { r.Readings[0] = value(nan) }, []string{"readings[0].value"}},
+		{"infinite", func(r *tailboundv1.AssessGroupRequest) { r.Readings[0] = value(math.Inf(1)) }, []string{"readings[0].value"}},
+		{"negative and below", func(r *tailboundv1.AssessGroupRequest) {
+			r.Readings[0] = &tailboundv1.Reading{Result: &tailboundv1.Reading_Below{Below: -1}}
+			r.Readings[1] = &tailboundv1.Reading{Result: &tailboundv1.Reading_Above{Above: nan}}
+		}, []string{"readings[0].below", "readings[1].above"}},
+		{"bounds", func(r *tailboundv1.AssessGroupRequest) {
+			r.Readings = []*tailboundv1.Reading{between(-1, 2), between(2, 2), between(0, nan), {Result: &tailboundv1.Reading_Between{}}}
+		}, []string{"readings[0].between.lower", "readings[1].between.upper", "readings[2].between.upper", "readings[3].between.upper"}},
+		{"texts", func(r *tailboundv1.AssessGroupRequest) {
+			r.Name, r.Agent, r.Unit = long+"x", "\xff", strings.Repeat("m", 33)
+			r.Readings[0].Zone, r.Readings[0].Subject, r.Readings[0].Campaign, r.Readings[0].Id = long+"x", long+"x", long+"x", "\xff"
+		}, []string{"name", "agent", "unit", "readings[0].zone", "readings[0].subject", "readings[0].campaign", "readings[0].id"}},
+		{"longest text", func(r *tailboundv1.AssessGroupRequest) { r.Name = long }, nil},
+		{"times", func(r *tailboundv1.AssessGroupRequest) {
+			r.Readings[0].Start, r.Readings[0].Duration = &timestamppb.Timestamp{Nanos: -1}, &durationpb.Duration{}
+			r.Readings[1].Duration = &durationpb.Duration{Seconds: 1, Nanos: -1}
+		}, []string{"readings[0].start", "readings[0].duration", "readings[1].duration"}},
+		{"limit", func(r *tailboundv1.AssessGroupRequest) {
+			r.Limit = &tailboundv1.Limit{Value: 0, Unit: strings.Repeat("m", 33)}
+		}, []string{"limit.value", "limit.unit"}},
+		{"infinite limit", func(r *tailboundv1.AssessGroupRequest) { r.Limit.Value = math.Inf(1) }, []string{"limit.value"}},
+		{"no limit", func(r *tailboundv1.AssessGroupRequest) { r.Limit = nil }, nil},
+		{"lowest fractions", func(r *tailboundv1.AssessGroupRequest) { r.Percentile, r.Confidence = new(0.5), new(0.5) }, nil},
+		{"highest fractions", func(r *tailboundv1.AssessGroupRequest) { r.Percentile, r.Confidence = new(0.999), new(0.9999) }, nil},
+		{"fractions too low", func(r *tailboundv1.AssessGroupRequest) {
+			r.Percentile, r.Confidence, r.RelativeError = new(0.4999), new(0.0), new(-0.1)
+		}, []string{"percentile", "confidence", "relativeError"}},
+		{"fractions too high", func(r *tailboundv1.AssessGroupRequest) {
+			r.Percentile, r.Confidence, r.RelativeError = new(0.9991), new(95.0), new(1.1)
+		}, []string{"percentile", "confidence", "relativeError"}},
+		{"fractions not numbers", func(r *tailboundv1.AssessGroupRequest) { r.Percentile, r.Confidence = &nan, &nan }, []string{"percentile", "confidence"}},
+		{"no such enumeration", func(r *tailboundv1.AssessGroupRequest) { r.Rule, r.LimitMethod = 99, -1 }, []string{"rule", "limitMethod"}},
+		{"bands", func(r *tailboundv1.AssessGroupRequest) { r.Bands = []float64{0.1, 0.1, -1, nan, math.Inf(1)} }, []string{
+			"bands[1]", "bands[2]", "bands[3]", "bands[4]",
+		}},
+		{"too many bands", func(r *tailboundv1.AssessGroupRequest) { r.Bands = make([]float64, 21) }, []string{"bands"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			r := sound()
+			c.change(r)
+			err := New(Options{MaxReadings: 10}).checkGroup(r)
+			if len(c.fields) == 0 {
+				require.NoError(t, err)
+				return
+			}
+			var f *fault.Error
+			require.ErrorAs(t, err, &f)
+			require.Equal(t, fault.InvalidArgument, f.Code)
+			var fields []string
+			for _, v := range f.Violations {
+				fields = append(fields, v.Field)
+				require.NotEmpty(t, v.Text)
+			}
+			require.Equal(t, c.fields, fields)
+		})
+	}
+}
+
+func TestCheckGroupStopsLooking(t *testing.T) {
+	t.Parallel()
+	r := sound()
+	for range 100 {
+		r.Readings = append(r.Readings, value(-1))
+	}
+	var f *fault.Error
+	require.ErrorAs(t, New(Options{}).checkGroup(r), &f)
+	require.Len(t, f.Violations, 20)
+}
+
+func TestCheckGroupTooManyReadings(t *testing.T) {
+	t.Parallel()
+	var f *fault.Error
+	require.ErrorAs(t, New(Options{MaxReadings: 2}).checkGroup(sound()), &f)
+	require.Equal(t, fault.TooLarge, f.Code)
+	require.Equal(t, []fault.Violation{{Field: "readings", Text: "has 3 entries; this server takes at most 2"}}, f.Violations)
+}
+
+// TestRefuseLater: what a later version brings is refused in words, not ignored.
+func TestRefuseLater(t *testing.T) {
+	t.Parallel()
+	type request = tailboundv1.AssessGroupRequest
+	for _, c := range []struct {
+		field  string
+		change func(*request)
+	}{
+		{"", func(r *request) {
+			r.Prior = &tailboundv1.Prior{Kind: &tailboundv1.Prior_Reference{Reference: &tailboundv1.ReferencePrior{}}}
+			r.LimitMethod, r.RelativeError, r.Rule = tailboundv1.LimitMethod_LIMIT_METHOD_POSTERIOR, new(0.0), tailboundv1.Rule_RULE_EN689
+		}},
+		{"", func(r *request) { r.Prior = &tailboundv1.Prior{} }},
+		{"prior.bounded", func(r *request) { r.Prior = &tailboundv1.Prior{Kind: &tailboundv1.Prior_Bounded{}} }},
+		{"prior.informed", func(r *request) { r.Prior = &tailboundv1.Prior{Kind: &tailboundv1.Prior_Informed{}} }},
+		{"prior.carried", func(r *request) { r.Prior = &tailboundv1.Prior{Kind: &tailboundv1.Prior_Carried{}} }},
+		{"limitMethod", func(r *request) { r.LimitMethod = tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED }},
+		{"relativeError", func(r *request) { r.RelativeError = new(0.1) }},
+	} {
+		t.Run(c.field, func(t *testing.T) {
+			t.Parallel()
+			r := sound()
+			c.change(r)
+			err := New(Options{}).checkGroup(r)
+			if c.field == "" {
+				require.NoError(t, err)
+				return
+			}
+			require.Equal(t, fault.Unsupported, fault.CodeOf(err))
+			require.True(t, strings.HasPrefix(err.Error(), c.field+": "), err.Error())
+		})
+	}
+}
+
+// TestRefuseRules walks every rule of the contract: it is either supported or refused by name.
+func TestRefuseRules(t *testing.T) {
+	t.Parallel()
+	supported := 0
+	for n, name := range tailboundv1.Rule_name {
+		r := sound()
+		r.Rule = tailboundv1.Rule(n)
+		err := New(Options{}).checkGroup(r)
+		if err == nil {
+			supported++
+			continue
+		}
+		require.Equal(t, fault.Unsupported, fault.CodeOf(err))
+		require.Contains(t, err.Error(), "rule: "+name+" is part of the contract")
+		require.Contains(t, err.Error(), "accepted is RULE_EN689")
+	}
+	require.GreaterOrEqual(t, supported, 3, "the default and at least two rules")
+}
+
+func TestViolationsJoin(t *testing.T) {
+	t.Parallel()
+	var v violations
+	v.join(errors.New("plain"))
+	v.join(fault.Invalid("value", "is %d", 0))
+	require.Equal(t, violations{{Text: "plain"}, {Field: "value", Text: "is 0"}}, v)
+}
