@@ -30,9 +30,9 @@ func upperLimit95(e *Evidence) (Outcome, string) {
 		say(" × standard deviation) = ").amountOfLog(upper).say(". ")
 	switch {
 	case upper < logLimit:
-		return Compliant, p.say("The upper one is below the limit, ").amount(e.Limit).say(".").String()
+		return Compliant, p.say("The upper one is below the limit, ").stated(e.Limit).say(".").String()
 	case lower > logLimit:
-		return NotCompliant, p.say("The lower one is above the limit, ").amount(e.Limit).say(".").String()
+		return NotCompliant, p.say("The lower one is above the limit, ").stated(e.Limit).say(".").String()
 	}
-	return Undecided, p.say("The limit, ").amount(e.Limit).say(", lies between them.").String()
+	return Undecided, p.say("The limit, ").stated(e.Limit).say(", lies between them.").String()
 }

@@ -71,14 +71,20 @@ func chiMoments(nu float64) (m, v, third float64) {
 	return m, v, m * (w - 2*v)
 }
 
-// inverseMills approximates phi(a)/Phi(a) to about one percent, which is enough
-// to place a grid.
-func inverseMills(a float64) float64 {
+// stepShape approximates l = phi(a)/Phi(a), the slope of ln Phi(a), and
+// l (a + l), minus its curvature, which lies between 0 and 1. One percent is
+// enough to place a grid.
+func stepShape(a float64) (slope, bend float64) {
+	if a < -50 {
+		return -a, 1
+	}
 	x := math.Abs(a)
 	mills := math.Pi / ((math.Pi-1)*x + math.Sqrt(x*x+2*math.Pi))
 	if a <= 0 {
-		return 1 / mills
+		slope = 1 / mills
+	} else {
+		d := NormalDensity(a)
+		slope = d / (1 - d*mills)
 	}
-	d := NormalDensity(a)
-	return d / (1 - d*mills)
+	return slope, slope * (a + slope)
 }

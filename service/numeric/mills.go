@@ -5,7 +5,7 @@ package numeric
 const millsShift = 5.65685424949238019520675489683879231428
 
 // millsRatio returns R(x) = (1-Phi(x))/phi(x) for x >= 0, the Mills ratio, with a
-// relative error below 5e-16. It costs a division and a polynomial where
+// relative error below 1e-15. It costs a division and a polynomial where
 // math.Erfc needs two exponentials, and it serves the density as well:
 // Phi(-x) = phi(x) R(x).
 //

@@ -7,8 +7,8 @@ import "math"
 //	T = (Z + Delta) / S,   Z standard normal,   S = sqrt(chi²_Nu / Nu)
 //
 // with Z and S independent. Nu, the degrees of freedom, is any real number from
-// 1 to 1e9; Delta, the noncentrality, is any finite number. Outside that domain,
-// and for a NaN argument, every method returns NaN.
+// 1 to 1e9; Delta, the noncentrality, from -1e10 to 1e10. Outside that domain, and
+// for a NaN argument, every method returns NaN.
 //
 // All methods rest on
 //
@@ -24,19 +24,23 @@ type NoncentralT struct {
 }
 
 const (
-	minNu = 1
-	maxNu = 1e9
+	minNu    = 1
+	maxNu    = 1e9
+	maxDelta = 1e10
 )
 
-// valid reports whether nu is in the domain and the rest are not NaN.
+// valid reports whether the parameters are in the domain; NaN is not.
 func (d NoncentralT) valid() bool {
-	return d.Nu >= minNu && d.Nu <= maxNu && !math.IsInf(d.Delta, 0) && d.Delta == d.Delta
+	return d.Nu >= minNu && d.Nu <= maxNu && math.Abs(d.Delta) <= maxDelta
 }
 
 // CDF returns P(T <= t). See tailProbability for the accuracy.
 func (d NoncentralT) CDF(t float64) float64 {
 	if !d.valid() || t != t {
 		return math.NaN()
+	}
+	if t == 0 {
+		return NormalCDF(-d.Delta)
 	}
 	// P(T <= Delta) is between 0.3 and 0.5 for positive Delta, so this side of it
 	// is the smaller tail or nearly so.
@@ -50,6 +54,9 @@ func (d NoncentralT) CDF(t float64) float64 {
 func (d NoncentralT) Survival(t float64) float64 {
 	if !d.valid() || t != t {
 		return math.NaN()
+	}
+	if t == 0 {
+		return NormalSurvival(-d.Delta)
 	}
 	if t > d.Delta {
 		return tailProbability(d.Nu, -t, -d.Delta)

@@ -13,23 +13,31 @@ const (
 //
 //	phi(x) = exp(-x²/2) / sqrt(2 pi)
 //
-// for any x. The relative error is a few units in the last place up to |x| of
-// about 8 and grows like x² times the rounding unit beyond.
+// for any x, to about two units of rounding; it is zero beyond |x| = 38.7.
 func NormalDensity(x float64) float64 {
-	return invSqrt2Pi * math.Exp(-0.5*x*x)
+	square := x * x
+	if square > 1500 {
+		return 0
+	}
+	// The part of x² that is rounded off would cost x² units in the exponential.
+	rest := math.FMA(x, x, -square)
+	return invSqrt2Pi * math.Exp(-0.5*square) * (1 - 0.5*rest)
 }
 
-// NormalCDF returns Phi(x), the standard normal probability at or below x. The
-// lower tail keeps its relative accuracy down to the smallest normal number
-// (x about -37.5); the upper tail is the business of NormalSurvival.
+// NormalCDF returns Phi(x), the standard normal probability at or below x, with a
+// relative error of a few units of rounding down to the smallest normal number
+// (x about -37.5). The upper tail is the business of NormalSurvival.
 func NormalCDF(x float64) float64 {
+	if x < -1 {
+		return NormalDensity(x) * millsRatio(-x)
+	}
 	return 0.5 * math.Erfc(-x/math.Sqrt2)
 }
 
 // NormalSurvival returns 1 - Phi(x), the standard normal probability above x,
-// without cancellation for large x.
+// with the same relative accuracy in the upper tail.
 func NormalSurvival(x float64) float64 {
-	return 0.5 * math.Erfc(x/math.Sqrt2)
+	return NormalCDF(-x)
 }
 
 // NormalQuantile returns the x with Phi(x) = p.
@@ -57,29 +65,31 @@ func NormalQuantile(p float64) float64 {
 }
 
 // NormalQuantileUpper returns the x with 1 - Phi(x) = q: the quantile for a
-// small upper tail, accurate down to q of 1e-300. Its special cases mirror those
-// of NormalQuantile.
+// small upper tail. Its special cases mirror those of NormalQuantile.
 func NormalQuantileUpper(q float64) float64 {
 	return -NormalQuantile(q)
 }
 
-// normalTailQuantile solves Phi(x) = p for 0 <= p < 0.25.
+// normalTailQuantile solves ln Phi(x) = ln p for 0 <= p < 0.25.
 //
-// The starting value is Abramowitz & Stegun 26.2.23 (error below 4.5e-4). Each
-// Halley step on Phi(x) - p triples the digits, so two reach the rounding unit.
+// The starting value is Abramowitz & Stegun 26.2.23 (error below 4.5e-4). With
+// m = phi/Phi the first two derivatives are m and -m (x+m); each Halley step
+// triples the digits, so two reach the rounding unit.
 func normalTailQuantile(p float64) float64 {
 	if p == 0 {
 		return math.Inf(-1)
 	}
-	r := math.Sqrt(-2 * math.Log(p))
+	target := math.Log(p)
+	if p < 0x1p-1022 {
+		// math.Log of Go 1.26 on amd64 takes a subnormal for about 1e-308.
+		target = math.Log(p*0x1p60) - 60*math.Ln2
+	}
+	r := math.Sqrt(-2 * target)
 	x := (2.515517+r*(0.802853+r*0.010328))/(1+r*(1.432788+r*(0.189269+r*0.001308))) - r
 	for range 2 {
-		e := (NormalCDF(x) - p) / NormalDensity(x)
-		if math.IsNaN(e) || math.IsInf(e, 0) {
-			// Only a subnormal p comes here: the density has underflowed.
-			return x
-		}
-		x -= e / (1 + 0.5*x*e)
+		mills := millsRatio(-x)
+		step := (math.Log(mills) - 0.5*x*x - lnSqrt2Pi - target) * mills
+		x -= step / (1 + 0.5*step*(x+1/mills))
 	}
 	return x
 }
@@ -94,27 +104,15 @@ func LogNormalCDF(x float64) float64 {
 	switch {
 	case x > 0:
 		return math.Log1p(-NormalSurvival(x))
-	case x > logCDFSeam:
+	case x > -1:
 		return math.Log(NormalCDF(x))
-	default:
-		return logNormalCDFFar(x)
-	}
-}
-
-// logCDFSeam is where LogNormalCDF changes from the logarithm of Phi, which
-// underflows at -38.5, to the asymptotic series, whose sixth term is below 1e-15
-// here.
-const logCDFSeam = -30
-
-// logNormalCDFFar evaluates ln Phi(x) for x <= logCDFSeam from the asymptotic
-// series of the Mills ratio, Abramowitz & Stegun 26.2.12.
-func logNormalCDFFar(x float64) float64 {
-	if math.IsInf(x, -1) {
+	case math.IsInf(x, -1):
 		return x
+	default:
+		// Both terms are negative from here on, so nothing cancels, and nothing
+		// underflows however far out x is.
+		return math.Log(millsRatio(-x)) - 0.5*x*x - lnSqrt2Pi
 	}
-	v := 1 / (x * x)
-	tail := -v * (1 - v*(3-v*(15-v*(105-v*(945-v*10395)))))
-	return -0.5*x*x - math.Log(-x) - lnSqrt2Pi + math.Log1p(tail)
 }
 
 // LogNormalDifference returns ln(Phi(b) - Phi(a)), the logarithm of the normal

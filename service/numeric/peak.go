@@ -25,8 +25,8 @@ const (
 // Peak describes a function e^{ln f} of one variable with a single maximum that
 // falls off on both sides.
 type Peak struct {
-	// Mode is the place of the maximum, to about 1e-3 of Hi-Lo; LogMax is ln f
-	// there.
+	// Mode is the place of the maximum, to about a fifth of the standard deviation
+	// of a normal peak; LogMax is ln f there, within 0.02 of the maximum.
 	Mode, LogMax float64
 	// Lo and Hi are places on either side where ln f is at least the requested
 	// drop below LogMax, not much farther out than needed.
@@ -82,35 +82,33 @@ func climb(logf func(float64) float64, x, step float64) (a, m, b float64, err er
 	return 0, 0, 0, ErrNoPeak
 }
 
-// golden narrows a bracket of the maximum by golden sections until ln f is flat
-// to a thousandth or the bracket is a hundred-thousandth of what it was.
+// golden narrows a bracket of the maximum by golden sections until ln f is within
+// 0.02 of its top at both ends: the integral needs no better.
 func golden(logf func(float64) float64, a, m, b float64) (mode, top float64) {
-	const section = 0.381966011250105
-	top = logf(m)
-	for range 40 {
-		var x float64
-		if b-m > m-a {
+	const (
+		section = 0.381966011250105
+		flat    = 0.02
+	)
+	fa, top, fb := logf(a), logf(m), logf(b)
+	for range peakSteps {
+		if top-fa < flat && top-fb < flat {
+			break
+		}
+		right := b-m > m-a
+		x := m - section*(m-a)
+		if right {
 			x = m + section*(b-m)
-		} else {
-			x = m - section*(m-a)
 		}
 		f := logf(x)
-		drop := top - f
-		if f > top {
-			drop = -drop
-			if x > m {
-				a = m
-			} else {
-				b = m
-			}
-			m, top = x, f
-		} else if x > m {
-			b = x
-		} else {
-			a = x
-		}
-		if math.Abs(drop) < 1e-3 {
-			break
+		switch {
+		case f > top && right:
+			a, fa, m, top = m, top, x, f
+		case f > top:
+			b, fb, m, top = m, top, x, f
+		case right:
+			b, fb = x, f
+		default:
+			a, fa = x, f
 		}
 	}
 	return m, top

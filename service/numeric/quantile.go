@@ -45,9 +45,9 @@ func (d NoncentralT) quantileOfScore(z float64) float64 {
 
 // NoncentralTDelta returns the noncentrality delta with P(T <= t; nu, delta) = p:
 // the CDF read the other way round, which falls from one to zero as delta grows.
-// nu is from 1 to 1e9, t is finite, 0 < p < 1; anything else gives NaN.
+// nu is from 1 to 1e9, t from -1e9 to 1e9, 0 < p < 1; anything else gives NaN.
 func NoncentralTDelta(nu, t, p float64) float64 {
-	if !(nu >= minNu && nu <= maxNu) || math.IsInf(t, 0) || t != t || !(p > 0 && p < 1) {
+	if !(nu >= minNu && nu <= maxNu && math.Abs(t) <= maxDelta/10 && p > 0 && p < 1) {
 		return math.NaN()
 	}
 	return deltaOfScore(nu, t, NormalQuantile(p))
@@ -66,7 +66,7 @@ func deltaOfScore(nu, t, z float64) float64 {
 	delta, err := RootNear(func(delta float64) (float64, float64) {
 		s := score(delta)
 		return s.z - z, s.d1
-	}, start, 0.5*math.Sqrt(1+t*t/(2*nu)), math.Inf(-1), math.Inf(1))
+	}, start, 0.5*math.Sqrt(1+t*t/(2*nu)), -maxDelta, maxDelta)
 	if err != nil {
 		return math.NaN()
 	}

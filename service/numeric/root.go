@@ -22,16 +22,19 @@ const (
 	// rootTolerance is the relative size of the last Newton step. The error left
 	// after that step is of the order of its square, or the noise of f.
 	rootTolerance = 1e-11
+	// rootFloor does the same for a root at zero, in units of the bracket.
+	rootFloor = 1e-20
 )
 
 // Root finds the x between lo and hi where f crosses zero, by Newton steps that
 // are kept inside the shrinking bracket and replaced by bisection whenever they
 // leave it or converge too slowly.
 //
-// f returns its value and its slope; a slope that is zero, NaN or simply unknown
-// costs speed, not correctness. The bracket must be finite with f of opposite
-// sign (or zero) at its ends, otherwise ErrNoBracket. ErrNoConvergence comes with
-// the best point found.
+// f returns its value and its slope. A slope of zero or NaN means unknown and is
+// replaced by a secant, as is an infinite one; a wrong slope may end the search
+// early, because the size of a Newton step is what tells how close the root is.
+// The bracket must be finite with f of opposite sign (or zero) at its ends,
+// otherwise ErrNoBracket. ErrNoConvergence comes with the best point found.
 func Root(f func(x float64) (value, slope float64), lo, hi float64) (float64, error) {
 	flo, _ := f(lo)
 	if flo == 0 {
@@ -41,7 +44,7 @@ func Root(f func(x float64) (value, slope float64), lo, hi float64) (float64, er
 	if fhi == 0 {
 		return hi, nil
 	}
-	if !(flo*fhi < 0) && !(math.Signbit(flo) != math.Signbit(fhi) && flo == flo && fhi == fhi) {
+	if flo != flo || fhi != fhi || (flo > 0) == (fhi > 0) || !finite(lo) || !finite(hi) {
 		return math.NaN(), ErrNoBracket
 	}
 	return newton(f, lo, hi, lo+(hi-lo)*0.5, fhi > 0)
@@ -102,27 +105,41 @@ func walk(f func(float64) (float64, float64), x, v, step, lo, hi float64) (a, b 
 // whether f goes from negative to positive.
 func newton(f func(float64) (float64, float64), lo, hi, x float64, rising bool) (float64, error) {
 	last := hi - lo
+	floor := rootFloor * last
+	before, valueBefore := math.NaN(), math.NaN()
 	for range rootSteps {
 		v, slope := f(x)
-		if v == 0 {
+		switch {
+		case v == 0:
 			return x, nil
-		}
-		if (v > 0) == rising {
+		case v != v:
+			return x, ErrNoConvergence
+		case (v > 0) == rising:
 			hi = x
-		} else {
+		default:
 			lo = x
 		}
+		if slope == 0 || !finite(slope) {
+			slope = (v - valueBefore) / (x - before)
+		}
 		next := x - v/slope
+		step := math.Abs(next - x)
+		// Only a Newton step says how close the root is: not the small step of a
+		// bisection, and not the zero step of an infinite slope.
+		if step <= rootTolerance*math.Abs(x)+floor && finite(slope) {
+			return math.Min(math.Max(next, lo), hi), nil
+		}
 		// A step that leaves the bracket, or is not at most half of the one
 		// before, is replaced by bisection: that bounds the number of steps.
-		if !(next > lo && next < hi) || !(math.Abs(next-x) < 0.5*last) {
+		if !(next > lo && next < hi) || !(step < 0.5*last) {
 			next = lo + (hi-lo)*0.5
+			if next == lo || next == hi {
+				return next, nil
+			}
 		}
 		last = math.Abs(next - x)
+		before, valueBefore = x, v
 		x = next
-		if last <= rootTolerance*math.Abs(x) || x == lo || x == hi {
-			return x, nil
-		}
 	}
 	return x, ErrNoConvergence
 }

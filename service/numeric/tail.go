@@ -114,8 +114,7 @@ func (q *tailIntegral) integrate() tailMoments {
 func (q *tailIntegral) place() {
 	s := q.mode()
 	a := q.t*s - q.delta
-	step := inverseMills(a)
-	step *= a + step
+	_, step := stepShape(a)
 	if a > 0 {
 		// The mode lies on the plateau beside the step of Phi; what has to be
 		// resolved is the curvature of ln Phi on the step itself.
@@ -153,9 +152,9 @@ func (q *tailIntegral) mode() float64 {
 	}
 	for range 8 {
 		a := t*s - delta
-		l := inverseMills(a)
-		rise := nu - nu*s*s + t*s*l
-		bend := nu + nu*s*s + t*t*s*s*l*(a+l)
+		slope, bend := stepShape(a)
+		rise := nu - nu*s*s + t*s*slope
+		bend = nu + nu*s*s + t*t*s*s*bend
 		du := math.Max(-1, math.Min(1, rise/bend))
 		s *= math.Exp(du)
 		if du*du*bend < 0.01 {

@@ -2,6 +2,7 @@ package reading
 
 import (
 	"io"
+	"slices"
 	"strings"
 
 	"example.com/tailbound/service/fault"
@@ -82,6 +83,9 @@ func (c *CSV) Read() (Row, error) {
 	c.period(&row, &problems)
 	return row, problems.Err()
 }
+
+// has says whether the table has a column.
+func (c *CSV) has(name string) bool { return c.table.at[slices.Index(c.table.known, name)] >= 0 }
 
 // text is the one copy of a cell's text.
 func (c *CSV) text(column int) string {

@@ -198,7 +198,7 @@ func TestProblemsAreCapped(t *testing.T) {
 	require.Equal(t, 50, p.Count())
 	got := texts(t, p.Err())
 	require.Len(t, got, shownProblems+1)
-	require.Equal(t, ": and 30 more of this kind", got[shownProblems])
+	require.Equal(t, ": and 30 more", got[shownProblems])
 }
 
 // FuzzCSV checks that a table without quotes never loses a line: each line is the header, a comment, blank, a row or a fault.

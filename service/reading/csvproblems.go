@@ -42,7 +42,7 @@ func (p *Problems) Err() error {
 	f := &fault.Error{Code: fault.InvalidArgument, Violations: p.violations}
 	if p.more > 0 {
 		f.Violations = append(f.Violations[:len(f.Violations):len(f.Violations)],
-			fault.Violation{Field: "", Text: fmt.Sprintf("and %d more of this kind", p.more)})
+			fault.Violation{Field: "", Text: fmt.Sprintf("and %d more", p.more)})
 	}
 	return f
 }

@@ -58,6 +58,17 @@ func (k Keys) String() string {
 	return strings.Join(names, ",")
 }
 
+// check refuses a table that lacks the column of a key; said once, not for every row.
+func (k Keys) check(c *CSV) error {
+	var problems Problems
+	for i, name := range keyNames() {
+		if k&(1<<i) != 0 && !c.has(name) {
+			problems.Add(Place{File: c.table.file}.fault("", "has no column %s, but the readings are grouped by it", name))
+		}
+	}
+	return problems.Err()
+}
+
 // identity is what the readings of a group share; what is not a key is empty.
 type identity struct{ zone, agent, subject, campaign string }
 

@@ -92,7 +92,7 @@ func TestGroupingNamesWhatDisagrees(t *testing.T) {
 		{"agents", head + "k,q,1,mg/m3,\nk,lead,1,mg/m3,\n", `a.csv line 3, column agent: "lead" would be pooled with "q" of a.csv line 2; readings of ` +
 			`different agents are never pooled: group by agent too`, ByZone},
 		{"empty key", head + "k,q,1,mg/m3,\n,q,1,mg/m3,\n", "a.csv line 3, column zone: is empty, but the readings are grouped by it", DefaultKeys},
-		{"key without a column", head + "k,q,1,mg/m3,\n", "a.csv line 2, column subject: is empty, but the readings are grouped by it", ByAgent | BySubject},
+		{"key without a column", head + "k,q,1,mg/m3,\n", "a.csv: has no column subject, but the readings are grouped by it", ByAgent | BySubject},
 		{"no rows", head + "# nothing\n", "a.csv: has a header but no rows", DefaultKeys},
 		{"bad header", "zone\n", "a.csv line 1: the header has no agent, result and unit; required are zone, agent, result and unit", DefaultKeys},
 		{"too small in the unit", head + "k,q,1,kg/m3,\nk,q,1e-305,ng/m3,\n", "a.csv line 3, column unit: is 1e-317; accepted is a finite number greater " +

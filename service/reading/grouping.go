@@ -38,6 +38,9 @@ func NewGrouping(keys Keys) *Grouping {
 // ReadCSV adds every row of a table of results. Faults are collected for Groups; the error is a failure of r.
 func (g *Grouping) ReadCSV(file string, r io.Reader) error {
 	c, err := NewCSV(file, r)
+	if err == nil {
+		err = g.keys.check(c)
+	}
 	if err != nil {
 		return g.collect(err)
 	}
@@ -153,7 +156,8 @@ func same(a, b float64) bool { return math.Abs(a-b) <= 1e-12*math.Max(a, b) }
 // agents, for which one limit cannot be right.
 func (g *Grouping) Limit(l Limit) error {
 	if agents := g.agents(); len(agents) > 1 {
-		return fault.Invalid("", "one limit cannot hold for %d agents (%s); state each agent's own", len(agents), shortList(agents))
+		return fault.Invalid("", "one limit cannot hold for %d agents (%s); state each agent's own, in a limit column "+
+			"or a table of limits", len(agents), shortList(agents))
 	}
 	if units := g.units(); l.Unit == "" && len(units) > 1 {
 		return fault.Invalid("", "%v has no unit, and the readings are in %s", l, shortList(units))

@@ -86,12 +86,10 @@ func (p *page) estimates(a *Assessment) {
 	if e := a.Exceedance; e != nil {
 		rows = append(rows, []string{"exposures above the limit", percent(e.Estimate), percent(e.Lower), percent(e.Upper), ""})
 	}
-	confidence := "at " + level(a.Percentile.Confidence) + " %"
-	p.heading("Estimates, with one-sided limits")
+	p.heading("Estimates, with the lower and upper end of each at " + level(a.Percentile.Confidence) + " % confidence, one-sided")
 	p.line()
 	p.grid([]column{
-		{head: ""}, {head: "estimate", right: true}, {head: "lower limit\n" + confidence, right: true},
-		{head: "upper limit\n" + confidence, right: true}, {head: "unit"},
+		{}, {head: "estimate", right: true}, {head: "at least", right: true}, {head: "at most", right: true}, {head: "unit"},
 	}, rows)
 }
 

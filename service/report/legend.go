@@ -14,8 +14,8 @@ func (p *page) legend(s shared) {
 	case s.mixed:
 		text += "The groups were asked for different percentiles or confidences. "
 	case s.fraction != 0:
-		text += "One-sided limits, each with " + level(s.confidence) + " % confidence: the " + ordinal(s.fraction) + " percentile of exposure " +
-			"is at most its upper limit, and the share of exposures above the limit is at most that of the last column. "
+		text += "At most: the upper end, with " + level(s.confidence) + " % confidence, of the " + ordinal(s.fraction) + " percentile of exposure " +
+			"and of the share of exposures above the limit. "
 	}
 	if s.censored {
 		text += "In brackets: how many of the n readings have a value. "
@@ -25,8 +25,8 @@ func (p *page) legend(s shared) {
 	}
 	p.paragraph("", "", text)
 	if s.compliantAbove {
-		p.paragraph("", "", "A group can be compliant although its upper limit in the table is above the limit: "+ruleTitle(s.rule)+
-			" decides by its own test, given below, not by the "+level(s.confidence)+" % limits of the table.")
+		p.paragraph("", "", "A group can be compliant although that upper end is above its limit: "+ruleTitle(s.rule)+
+			" decides by its own test, given below, and not by the "+level(s.confidence)+" % of the table.")
 	}
 }
 

@@ -143,7 +143,7 @@ func (s *shared) fields() []field {
 		number("GM", func(a *Assessment) float64 { return a.fit().GeometricMean.Estimate }),
 		number("GSD", func(a *Assessment) float64 { return a.fit().GeometricStandardDeviation.Estimate }),
 		number(percentile, func(a *Assessment) float64 { return a.percentile().Estimate }),
-		number("its\nupper\nlimit", func(a *Assessment) float64 { return a.percentile().Upper }),
+		number("at\nmost", func(a *Assessment) float64 { return a.percentile().Upper }),
 		field{column{head: "limit", right: true}, assessed(func(a *Assessment) string { return stated(a.limit()) })},
 		field{column{head: "% above\nlimit,\nat most", right: true}, assessed(func(a *Assessment) string { return hundredths(a.exceedance().Upper) })},
 	)

@@ -1,0 +1,164 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"iter"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/assess"
+	"example.com/tailbound/service/reading"
+	"example.com/tailbound/service/rpc"
+)
+
+// assessment is the command line of assess.
+type assessment struct {
+	streams
+	desk
+	tables
+	judging
+	format string
+	failOn string
+}
+
+// judging says how groups are judged.
+type judging struct {
+	percentile, confidence float64
+	rule, limitMethod      string
+}
+
+func newAssess(s streams) *cobra.Command {
+	a := &assessment{streams: s}
+	c := &cobra.Command{
+		Use:   "assess FILE...",
+		Short: "Judge groups of readings against their limits",
+		Long: `Judge groups of readings against their limits. Each FILE is a table (- is the standard input): UTF-8
+text separated by commas, whose first line names the columns in any order. Required are zone,
+agent, result and unit; limit, subject, campaign, start, minutes and id may be there. A result is
+0.12, <0.05 (below the reporting limit), >50 (above the range) or 0.05..0.12; a limit is 0.5, in the
+row's unit, or 0.5mg/m3. Lines that begin with # are comments.
+
+Readings that share zone and agent are one group, over all files, unless --group-by says otherwise.
+A group without a limit is described but not judged.`,
+		Example: `  tailbound assess campaign.csv
+  tailbound assess campaign.csv --limits limits.csv --format csv > answers.csv
+  tailbound assess - --limit 0.5mg/m3 --rule upper-limit-95-95 --fail-on not-compliant < kiln.csv`,
+		Args: someFiles,
+		RunE: func(c *cobra.Command, args []string) error {
+			a.files = args
+			return a.run(c.Context())
+		},
+	}
+	a.desk.flags(c)
+	a.tables.flags(c)
+	a.judging.flags(c)
+	c.Flags().StringVar(&a.format, "format", "table", "write the answers as `table|json|csv`; json is one answer a line")
+	c.Flags().StringVar(&a.failOn, "fail-on", "", "exit with code 3 when a group is `not-compliant`")
+	completeWith(c, "format", formats()...)
+	completeWith(c, "fail-on", notCompliant)
+	return c
+}
+
+func (t *tables) flags(c *cobra.Command) {
+	f := c.Flags()
+	f.StringVar(&t.limit, "limit", "", "one limit for every group, such as `0.5mg/m3`")
+	f.StringVar(&t.limits, "limits", "", "take limits by agent from the table `FILE`, with the columns agent, limit and unit")
+	f.StringVar(&t.groupBy, "group-by", reading.DefaultKeys.String(), "judge together what shares these `COLUMNS` of zone, agent, subject and campaign")
+}
+
+func (j *judging) flags(c *cobra.Command) {
+	defaults := assess.Options{}.WithDefaults()
+	f := c.Flags()
+	f.Float64Var(&j.percentile, "percentile", defaults.Percentile, "the percentile to report, as a `FRACTION`")
+	f.Float64Var(&j.confidence, "confidence", defaults.Confidence, "confidence of each one-sided limit, as a `FRACTION`")
+	rules := enumNames("RULE_", tailboundv1.Rule_value)
+	f.StringVar(&j.rule, "rule", rules[defaults.Rule-1], "judge by the rule `NAME`: "+strings.Join(rules, ", "))
+	methods := enumNames("LIMIT_METHOD_", tailboundv1.LimitMethod_value)
+	f.StringVar(&j.limitMethod, "limit-method", methods[0], "find limits by `"+strings.Join(methods, "|")+"`")
+	completeWith(c, "rule", rules...)
+	completeWith(c, "limit-method", methods...)
+}
+
+// run reads, asks, prints and concludes.
+func (a *assessment) run(ctx context.Context) error {
+	output, err := newOutput(a.format, a.out)
+	if err != nil {
+		return usageError{err}
+	}
+	if a.limit != "" && a.limits != "" {
+		return usageError{errors.New("--limit and --limits cannot both be stated")}
+	}
+	if a.failOn != "" && !strings.EqualFold(a.failOn, notCompliant) {
+		return usageError{fmt.Errorf("--fail-on %s: accepted is %s", a.failOn, notCompliant)}
+	}
+	question, err := a.question()
+	if err != nil {
+		return usageError{err}
+	}
+	groups, err := a.read(a.streams)
+	if err != nil {
+		return err
+	}
+	return a.answer(ctx, groups, question, output)
+}
+
+// question is a request with everything but the group.
+func (j *judging) question() (func(*reading.TabledGroup) *tailboundv1.AssessGroupRequest, error) {
+	rule, err := parseRule(j.rule)
+	if err != nil {
+		return nil, fmt.Errorf("--rule: %w", err)
+	}
+	method, err := parseEnum("LIMIT_METHOD_", j.limitMethod, tailboundv1.LimitMethod_value)
+	if err != nil {
+		return nil, fmt.Errorf("--limit-method: %w", err)
+	}
+	return func(g *reading.TabledGroup) *tailboundv1.AssessGroupRequest {
+		r := rpc.GroupToProto(g.Group, assess.Options{})
+		r.Percentile, r.Confidence = &j.percentile, &j.confidence
+		r.Rule, r.LimitMethod = rule, tailboundv1.LimitMethod(method)
+		return r
+	}, nil
+}
+
+// answer asks about every group and prints the answers in the order of the groups. A refused group is told and does not keep
+// the others from their answers.
+func (a *assessment) answer(ctx context.Context, groups []*reading.TabledGroup, question func(*reading.TabledGroup) *tailboundv1.AssessGroupRequest, output output) error {
+	asked, stop, err := a.open()
+	if err != nil {
+		return err
+	}
+	bar := newProgress(a.err, len(groups))
+	var outcome tally
+	for answer, err := range asked.AssessAll(ctx, requests(groups, question)) {
+		bar.step()
+		if err == nil {
+			err = outcome.take(answer, groups, output)
+		}
+		if err != nil {
+			bar.end()
+			return errors.Join(a.explain(err), stop())
+		}
+	}
+	bar.end()
+	if outcome.common() == "" {
+		err = output.end()
+	}
+	if err := errors.Join(err, stop()); err != nil {
+		return err
+	}
+	return outcome.conclude(a.streams, a.failOn != "")
+}
+
+func requests(groups []*reading.TabledGroup, question func(*reading.TabledGroup) *tailboundv1.AssessGroupRequest) iter.Seq[*tailboundv1.AssessGroupRequest] {
+	return func(yield func(*tailboundv1.AssessGroupRequest) bool) {
+		for _, g := range groups {
+			if !yield(question(g)) {
+				return
+			}
+		}
+	}
+}
