@@ -54,8 +54,8 @@ func (o obstacle) Error() string {
 		return "no reading has a value, and one single exposure would explain all of them, so nothing sets a floor to the spread: " +
 			"take more readings, lower the reporting limit or widen the range"
 	case separated:
-		return "no reading has a value, and those above their range do not lie lower than those below their reporting limit, so " +
-			"nothing sets a ceiling to the spread: take readings that have a value"
+		return "no reading has a value, and those above their range do not on the average lie lower than those below their " +
+			"reporting limit, so nothing sets a ceiling to the spread: take readings that have a value"
 	}
 	return "the likelihood has no maximum"
 }

@@ -61,14 +61,14 @@ func plottingPositions(readings []reading.Reading, a float64) []plotted {
 	return out
 }
 
-// cut is a bound on the line. A result below a limit lies under it, so a value equal to the limit lies over the cut; a result
+// cellCut is a bound on the line. A result below a limit lies under it, so a value equal to the limit lies over the cut; a result
 // above a range lies over it, so a value equal to its top lies under the cut, which comes just after.
-type cut struct {
+type cellCut struct {
 	at    float64
 	after bool
 }
 
-func (c cut) compare(d cut) int {
+func (c cellCut) compare(d cellCut) int {
 	if c.at != d.at || c.after == d.after {
 		return cmp.Compare(c.at, d.at)
 	}
@@ -78,22 +78,22 @@ func (c cut) compare(d cut) int {
 	return 1
 }
 
-// span is a reading with the cells in which it may lie.
-type span struct {
+// cellSpan is a reading with the cells in which it may lie.
+type cellSpan struct {
 	value       float64
 	first, last int
 	censored    bool
 }
 
-func (s span) sharesWith(o span) bool {
+func (s cellSpan) sharesWith(o cellSpan) bool {
 	return s.first == o.first && s.last == o.last && s.censored == o.censored
 }
 
 // cells are the pieces of the line between cuts, cell j from cut j-1 to cut j, and the readings in them.
 type cells struct {
-	cuts []cut
+	cuts []cellCut
 	// spans are sorted by cell, then kind, then value.
-	spans []span
+	spans []cellSpan
 	// detected counts the detected readings of each cell, starting and ending the censored ones whose first or last cell it is.
 	detected, starting, ending []int
 	// below and above say whether any reading is bounded on that side only, or between two bounds.
@@ -101,11 +101,11 @@ type cells struct {
 }
 
 func newCells(readings []reading.Reading) *cells {
-	s := &cells{spans: make([]span, len(readings))}
+	s := &cells{spans: make([]cellSpan, len(readings))}
 	for i := range readings {
 		s.addCuts(&readings[i])
 	}
-	slices.SortFunc(s.cuts, cut.compare)
+	slices.SortFunc(s.cuts, cellCut.compare)
 	s.cuts = slices.Compact(s.cuts)
 	counts := make([]int, 3*(len(s.cuts)+1))
 	s.detected, s.starting, s.ending = counts[:len(counts)/3], counts[len(counts)/3:2*len(counts)/3], counts[2*len(counts)/3:]
@@ -119,7 +119,7 @@ func newCells(readings []reading.Reading) *cells {
 		}
 		s.spans[i] = p
 	}
-	slices.SortFunc(s.spans, func(x, y span) int {
+	slices.SortFunc(s.spans, func(x, y cellSpan) int {
 		return cmp.Or(cmp.Compare(x.first, y.first), cmp.Compare(x.last, y.last), compareBool(x.censored, y.censored),
 			cmp.Compare(x.value, y.value))
 	})
@@ -141,36 +141,36 @@ func (s *cells) addCuts(r *reading.Reading) {
 	switch {
 	case r.Kind == reading.Detected:
 	case r.Kind == reading.Above:
-		s.cuts = append(s.cuts, cut{r.Lower, true})
+		s.cuts = append(s.cuts, cellCut{r.Lower, true})
 		s.above = true
 	case r.Lower == 0:
-		s.cuts = append(s.cuts, cut{r.Upper, false})
+		s.cuts = append(s.cuts, cellCut{r.Upper, false})
 		s.below = true
 	default:
-		s.cuts = append(s.cuts, cut{r.Lower, false}, cut{r.Upper, false})
+		s.cuts = append(s.cuts, cellCut{r.Lower, false}, cellCut{r.Upper, false})
 		s.between = true
 	}
 }
 
 // place finds the cells of a reading.
-func (s *cells) place(r *reading.Reading) span {
-	index := func(c cut) int {
-		i, _ := slices.BinarySearchFunc(s.cuts, c, cut.compare)
+func (s *cells) place(r *reading.Reading) cellSpan {
+	index := func(c cellCut) int {
+		i, _ := slices.BinarySearchFunc(s.cuts, c, cellCut.compare)
 		return i
 	}
-	p := span{value: r.Value(), last: len(s.cuts), censored: true}
+	p := cellSpan{value: r.Value(), last: len(s.cuts), censored: true}
 	switch {
 	case r.Kind == reading.Detected:
 		// The cuts before the value, and the one at it that is not after.
-		p.first = index(cut{r.Lower, true})
+		p.first = index(cellCut{r.Lower, true})
 		p.last, p.censored = p.first, false
 	case r.Kind == reading.Above:
-		p.first = index(cut{r.Lower, true}) + 1
+		p.first = index(cellCut{r.Lower, true}) + 1
 	case r.Lower == 0:
-		p.last = index(cut{r.Upper, false})
+		p.last = index(cellCut{r.Upper, false})
 	default:
-		p.first = index(cut{r.Lower, false}) + 1
-		p.last = index(cut{r.Upper, false})
+		p.first = index(cellCut{r.Lower, false}) + 1
+		p.last = index(cellCut{r.Upper, false})
 	}
 	return p
 }
