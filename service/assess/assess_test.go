@@ -39,9 +39,9 @@ func TestGroupGivesTheWholeAnswer(t *testing.T) {
 	require.InDelta(t, 34.51727, a.Percentile.Estimate, 5e-6)
 	require.InDelta(t, 90.9247, a.Percentile.Upper, 5e-5)
 	require.Equal(t, 0.95, a.Percentile.Fraction)
-	// W and p of the logs, same handbook, chapter 10.
-	require.InDelta(t, 0.9564116, a.FitCheck.Statistic, 5e-8)
-	require.InDelta(t, 0.7753094, a.FitCheck.PValue, 5e-6)
+	// W and p of the logs, same handbook, chapter 10; its last digit comes from a rounded coefficient (W is 0.95641153).
+	require.InDelta(t, 0.9564116, a.FitCheck.Statistic, 1e-7)
+	require.InDelta(t, 0.7753094, a.FitCheck.PValue, 1e-6)
 	require.Len(t, a.FitCheck.Plot, 8)
 	require.Equal(t, decision.Compliant, a.Decision.Outcome)
 	require.Len(t, a.Decisions, 2)

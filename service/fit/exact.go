@@ -6,6 +6,7 @@ import (
 
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/numeric"
+	"example.com/tailbound/service/numeric/logmean"
 )
 
 // exact is the posterior under the reference prior 1/sigma when nothing is censored. There sqrt(n)(q - mean)/s at given
@@ -41,7 +42,18 @@ func (e *exact) Quantile(z, p float64) (float64, error) {
 
 // Score is the z with G(z, q) = p: the noncentrality that gives the observed distance to q the probability p.
 func (e *exact) Score(q, p float64) (float64, error) {
-	return e.answer(e.rule.Delta(e.standard(q), p) / e.root)
+	// Readings this close together leave z at the mercy of the spread alone: the normal part of T = (Z + delta)/S no longer
+	// changes a digit, and delta/t is a quantile of S.
+	const far = 1e8
+	t := e.standard(q)
+	if math.Abs(t) > far {
+		if t > 0 {
+			p = 1 - p
+		}
+		nu := e.n - 1
+		return e.answer(t * math.Sqrt(numeric.ChiSquareQuantile(nu, p)/nu) / e.root)
+	}
+	return e.answer(e.rule.Delta(t, p) / e.root)
 }
 
 // Spread is the p-quantile of sigma: (n-1) s²/sigma² is chi-square with n-1 degrees of freedom.
@@ -61,30 +73,11 @@ func (e *exact) answer(v float64) (float64, error) {
 var errNoSolution = errors.New("fit: a quantile of the posterior was not found")
 
 // LogMean is the p-quantile of mu + sigma²/2: over the law of S = sd/sigma, mu given sigma is normal about the mean of the
-// logs with standard deviation sigma/sqrt(n). It equals the generalized pivotal quantity of Krishnamoorthy and Mathew (2003),
-// J Stat Plan Inference 115:103 (from memory).
+// logs with standard deviation sigma/sqrt(n), the same law as that of the generalized pivotal quantity.
 func (e *exact) LogMean(p float64) (float64, error) {
-	sigma := e.sd / math.Sqrt(numeric.ChiSquareQuantile(e.n-1, 1-p)/(e.n-1))
-	guess := e.mean + sigma*sigma/2
-	v, err := numeric.RootNear(func(q float64) (float64, float64) {
-		value, slope := e.logMeanBelow(q)
-		return value - p, slope
-	}, guess, e.sd/e.root, math.Inf(-1), math.Inf(1))
+	v, err := logmean.Pivotal(int(e.n), e.mean, e.sd, p)
 	if err != nil {
 		return 0, fault.Wrap(err, "no solution for a limit of the arithmetic mean")
 	}
 	return v, nil
-}
-
-// logMeanBelow is Pr(mu + sigma²/2 <= q) and its density.
-func (e *exact) logMeanBelow(q float64) (value, density float64) {
-	for i := range e.rule.Len() {
-		s, weight := e.rule.Node(i)
-		sigma := e.sd / s
-		scale := e.root / sigma
-		x := (q - e.mean - sigma*sigma/2) * scale
-		value += weight * numeric.NormalCDF(x)
-		density += weight * numeric.NormalDensity(x) * scale
-	}
-	return value, density
 }

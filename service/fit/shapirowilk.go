@@ -30,7 +30,8 @@ var (
 // probability of a W at least as small as this when the sample is normal. The p-value is exact for n = 3 and Royston's
 // approximation above. An error is one of the ErrShapiroWilk values; the sample is not changed.
 //
-// Source: Royston (1995), Applied Statistics 44, 547 (algorithm AS R94), after Shapiro and Wilk (1965).
+// Source: Royston (1995), Applied Statistics 44, 547 (algorithm AS R94), after Shapiro and Wilk (1965); the coefficients are
+// from memory and confirmed against R.
 func ShapiroWilk(sorted []float64) (w, pValue float64, err error) {
 	if err := checkShapiroWilk(sorted); err != nil {
 		return 0, 0, err

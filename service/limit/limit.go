@@ -5,8 +5,10 @@ package limit
 import (
 	"math"
 
+	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/fit"
 	"example.com/tailbound/service/numeric"
+	"example.com/tailbound/service/numeric/logmean"
 )
 
 // Bounds is an estimate with its one-sided confidence limits. A part that the readings do not determine, or that a float64
@@ -68,4 +70,29 @@ func pair(confidence float64, quantile func(p float64) (float64, error)) (lower,
 	}
 	upper, err = quantile(confidence)
 	return lower, upper, err
+}
+
+// ArithmeticMean is exp(mu + sigma²/2): the minimum-variance unbiased estimate with Land's exact limits.
+func ArithmeticMean(f *fit.Fit, confidence float64) (Bounds, error) {
+	estimate, err := logmean.LogUnbiased(f.N, f.Mu, f.Sigma)
+	if err != nil {
+		return Bounds{}, unsolved(err)
+	}
+	lower, upper, err := pair(confidence, func(p float64) (float64, error) { return logmean.Land(f.N, f.Mu, f.Sigma, p) })
+	return exponential(estimate, lower, upper), unsolved(err)
+}
+
+// ArithmeticMeanML is the maximum-likelihood estimate of the arithmetic mean, with the divisor n in the variance; NaN when a
+// float64 cannot hold it.
+func ArithmeticMeanML(f *fit.Fit) float64 {
+	sigma := f.SigmaML()
+	return finite(math.Exp(f.Mu + sigma*sigma/2))
+}
+
+// unsolved keeps the text of a solver from the caller.
+func unsolved(err error) error {
+	if err == nil {
+		return nil
+	}
+	return fault.Wrap(err, "no solution for a limit of the arithmetic mean")
 }

@@ -1,4 +1,4 @@
-package limit_test
+package logmean_test
 
 import (
 	"math"
@@ -8,12 +8,12 @@ import (
 	"pgregory.net/rapid"
 
 	"example.com/tailbound/service/internal/reference"
-	"example.com/tailbound/service/limit"
+	"example.com/tailbound/service/numeric/logmean"
 )
 
 // land returns Land's limit of ln mean for logs with mean 0.
 func land(t require.TestingT, n int, sd, p float64) float64 {
-	got, err := limit.LandLogMean(n, 0, sd, p)
+	got, err := logmean.Land(n, 0, sd, p)
 	require.NoError(t, err, "n=%d sd=%v p=%v", n, sd, p)
 	return got
 }
@@ -99,14 +99,14 @@ func TestLandPublished(t *testing.T) {
 		{"the same, two-sided 95 %, upper", airLead(), 0.975, 4037.558, 5e-4},
 	} {
 		n, mean, sd := logMoments(c.values...)
-		got, err := limit.LandLogMean(n, mean, sd, c.p)
+		got, err := logmean.Land(n, mean, sd, c.p)
 		require.NoError(t, err, c.source)
 		require.InDelta(t, c.want, math.Exp(got), c.tolerance, c.source)
 	}
 	// USEPA (1994), TcCB in a reference area, two-sided 95 % limits, from the printed moments of the 47 logs: their seven
 	// digits leave 1e-7.
 	for p, want := range map[float64]float64{0.025: 0.5243787, 0.975: 0.7016992} {
-		got, err := limit.LandLogMean(47, -0.6195712, 0.4679530, p)
+		got, err := logmean.Land(47, -0.6195712, 0.4679530, p)
 		require.NoError(t, err)
 		require.InDelta(t, want, math.Exp(got), 1.5e-7)
 	}
@@ -162,14 +162,14 @@ func TestLandProperties(t *testing.T) {
 		a, b := land(t, n, sd, low), land(t, n, sd, high)
 		require.False(t, math.IsNaN(a) || math.IsInf(a, 0) || math.IsNaN(b) || math.IsInf(b, 0))
 		require.Less(t, a, b)
-		moved, err := limit.LandLogMean(n, 3, sd, low)
+		moved, err := logmean.Land(n, 3, sd, low)
 		require.NoError(t, err)
 		require.Equal(t, a+3, moved)
 	})
 }
 
 func TestLandAllocatesNothing(t *testing.T) {
-	require.Zero(t, testing.AllocsPerRun(100, func() { _, _ = limit.LandLogMean(20, 0, 1, 0.95) }))
+	require.Zero(t, testing.AllocsPerRun(100, func() { _, _ = logmean.Land(20, 0, 1, 0.95) }))
 }
 
 func BenchmarkLandLogMean20(b *testing.B) {
@@ -186,7 +186,7 @@ func BenchmarkLandLogMean20(b *testing.B) {
 		b.Run(c.name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				_, _ = limit.LandLogMean(20, 0, c.sd, c.p)
+				_, _ = logmean.Land(20, 0, c.sd, c.p)
 			}
 		})
 	}

@@ -1,4 +1,4 @@
-package limit_test
+package logmean_test
 
 import (
 	"math"
@@ -9,11 +9,11 @@ import (
 	"pgregory.net/rapid"
 
 	"example.com/tailbound/service/internal/reference"
-	"example.com/tailbound/service/limit"
+	"example.com/tailbound/service/numeric/logmean"
 )
 
 func pivotal(t require.TestingT, n int, sd, p float64) float64 {
-	got, err := limit.PivotalLogMean(n, 0, sd, p)
+	got, err := logmean.Pivotal(n, 0, sd, p)
 	require.NoError(t, err, "n=%d sd=%v p=%v", n, sd, p)
 	return got
 }
@@ -63,7 +63,7 @@ func TestPivotalProperties(t *testing.T) {
 		a, b := pivotal(t, n, sd, low), pivotal(t, n, sd, high)
 		require.False(t, math.IsNaN(a) || math.IsInf(a, 0) || math.IsNaN(b) || math.IsInf(b, 0))
 		require.Less(t, a, b)
-		moved, err := limit.PivotalLogMean(n, 3, sd, low)
+		moved, err := logmean.Pivotal(n, 3, sd, low)
 		require.NoError(t, err)
 		require.Equal(t, a+3, moved)
 	})
@@ -81,7 +81,7 @@ func BenchmarkPivotalLogMean20(b *testing.B) {
 		b.Run(c.name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				_, _ = limit.PivotalLogMean(20, 0, c.sd, c.p)
+				_, _ = logmean.Pivotal(20, 0, c.sd, c.p)
 			}
 		})
 	}

@@ -1,4 +1,4 @@
-package limit
+package logmean
 
 import (
 	"errors"
@@ -45,11 +45,11 @@ func checkLevel(p float64) error {
 	return nil
 }
 
-// MeanMVUE returns the minimum-variance unbiased estimate of the arithmetic mean of a lognormal, in the unit of the
+// Unbiased returns the minimum-variance unbiased estimate of the arithmetic mean of a lognormal, in the unit of the
 // readings, from n uncensored readings whose natural logs have the given mean and standard deviation (divisor n-1). See
-// LogMeanMVUE, of which it is the exponential; ErrMeanOverflow is returned when that exceeds a float64.
-func MeanMVUE(n int, mean, sd float64) (float64, error) {
-	log, err := LogMeanMVUE(n, mean, sd)
+// LogUnbiased, of which it is the exponential; ErrMeanOverflow is returned when that exceeds a float64.
+func Unbiased(n int, mean, sd float64) (float64, error) {
+	log, err := LogUnbiased(n, mean, sd)
 	if err != nil {
 		return 0, err
 	}
@@ -60,14 +60,14 @@ func MeanMVUE(n int, mean, sd float64) (float64, error) {
 	return estimate, nil
 }
 
-// LogMeanMVUE returns the natural log of the estimate of MeanMVUE,
+// LogUnbiased returns the natural log of the estimate of Unbiased,
 //
 //	mean + ln 0F1(; (n-1)/2; (n-1)² sd²/(4n)),
 //
 // which is finite for every input that is not refused.
 //
 // Source: Finney (1941), Supplement to the Journal of the Royal Statistical Society 7, 155 (from memory).
-func LogMeanMVUE(n int, mean, sd float64) (float64, error) {
+func LogUnbiased(n int, mean, sd float64) (float64, error) {
 	if err := checkMean(n, mean, sd); err != nil {
 		return 0, err
 	}

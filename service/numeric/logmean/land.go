@@ -1,4 +1,4 @@
-package limit
+package logmean
 
 import (
 	"math"
@@ -6,7 +6,7 @@ import (
 	"example.com/tailbound/service/numeric"
 )
 
-// LandLogMean returns the natural log of the one-sided confidence limit of a lognormal arithmetic mean
+// Land returns the natural log of the one-sided confidence limit of a lognormal arithmetic mean
 // exp(mu + sigma²/2), from n uncensored readings whose natural logs have the given mean and standard deviation (divisor
 // n-1): over repeated samples ln mean <= limit holds with probability p exactly, so p = 0.95 gives the upper and p = 0.05
 // the lower 95 % limit.
@@ -23,7 +23,7 @@ import (
 // solution was not reached, and never comes with a number.
 //
 // Source: Land (1971), Annals of Mathematical Statistics 42, 1187; Land (1972), Technometrics 14, 145 (both from memory).
-func LandLogMean(n int, mean, sd, p float64) (float64, error) {
+func Land(n int, mean, sd, p float64) (float64, error) {
 	if err := checkMean(n, mean, sd); err != nil {
 		return 0, err
 	}

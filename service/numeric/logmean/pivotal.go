@@ -1,4 +1,4 @@
-package limit
+package logmean
 
 import (
 	"math"
@@ -6,7 +6,7 @@ import (
 	"example.com/tailbound/service/numeric"
 )
 
-// PivotalLogMean returns the natural log of the one-sided limit at probability p of a lognormal arithmetic mean
+// Pivotal returns the natural log of the one-sided limit at probability p of a lognormal arithmetic mean
 // exp(mu + sigma²/2) from its generalized pivotal quantity, for n uncensored readings whose natural logs have the given mean
 // and standard deviation (divisor n-1). It is the p-quantile of
 //
@@ -15,10 +15,10 @@ import (
 // and also that of mu + sigma²/2 under the reference prior 1/sigma: the two laws are the same.
 //
 // It is good to 2e-10 of its distance from the mean of the logs, or of sd/sqrt(n) if that is larger. Errors are those of
-// LandLogMean.
+// Land.
 //
 // Source: Krishnamoorthy and Mathew (2003), Journal of Statistical Planning and Inference 115, 103 (from memory).
-func PivotalLogMean(n int, mean, sd, p float64) (float64, error) {
+func Pivotal(n int, mean, sd, p float64) (float64, error) {
 	if err := checkMean(n, mean, sd); err != nil {
 		return 0, err
 	}

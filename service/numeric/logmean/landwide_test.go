@@ -1,4 +1,4 @@
-package limit_test
+package logmean_test
 
 import "math"
 

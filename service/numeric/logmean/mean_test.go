@@ -1,4 +1,4 @@
-package limit_test
+package logmean_test
 
 import (
 	"math"
@@ -8,7 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"example.com/tailbound/service/internal/reference"
-	"example.com/tailbound/service/limit"
+	"example.com/tailbound/service/numeric/logmean"
 )
 
 // logMoments returns the size, the mean and the standard deviation (divisor n-1) of the natural logs of the values.
@@ -55,7 +55,7 @@ func airLead() []float64 {
 func TestMeanMVUEReference(t *testing.T) {
 	t.Parallel()
 	for _, row := range reference.Rows(t, "lognormal_mean_limits.csv") {
-		got, err := limit.MeanMVUE(row.Int(t, "n"), 0, row.Float(t, "s"))
+		got, err := logmean.Unbiased(row.Int(t, "n"), 0, row.Float(t, "s"))
 		require.NoError(t, err)
 		require.InEpsilon(t, row.Float(t, "mvue"), got, 2e-15, "n=%s s=%s", row["n"], row["s"])
 	}
@@ -89,12 +89,12 @@ func TestLogMeanMVUEWide(t *testing.T) {
 		{1000000, 0.5, 0.124999859375052083},
 		{1000000, 5, 12.4998312556768021},
 	} {
-		got, err := limit.LogMeanMVUE(c.n, 0, c.sd)
+		got, err := logmean.LogUnbiased(c.n, 0, c.sd)
 		require.NoError(t, err)
 		require.InEpsilon(t, c.want, got, 4e-15, "n=%d sd=%v", c.n, c.sd)
 	}
 	// Here the rounding of some 190,000 factors adds up.
-	got, err := limit.LogMeanMVUE(1_000_000, 0, 1000)
+	got, err := logmean.LogUnbiased(1_000_000, 0, 1000)
 	require.NoError(t, err)
 	require.InEpsilon(t, 377427.777644357844, got, 2e-14)
 }
@@ -116,13 +116,13 @@ func TestMeanMVUEPublished(t *testing.T) {
 		{"Gilbert (1987), Example 13.1, as printed from rounded steps (+-0.2 %)", gilbert(), 5.66, 0.002 * 5.66},
 	} {
 		n, mean, sd := logMoments(c.values...)
-		got, err := limit.MeanMVUE(n, mean, sd)
+		got, err := logmean.Unbiased(n, mean, sd)
 		require.NoError(t, err, c.source)
 		require.InDelta(t, c.want, got, c.tolerance, c.source)
 	}
 	// USEPA (1994), TcCB in a reference area, 47 values, from the printed mean and standard deviation of the logs: their
 	// seven digits leave 1e-7.
-	got, err := limit.MeanMVUE(47, -0.6195712, 0.4679530)
+	got, err := logmean.Unbiased(47, -0.6195712, 0.4679530)
 	require.NoError(t, err)
 	require.InDelta(t, 0.5989072, got, 1.5e-7)
 }
@@ -130,7 +130,7 @@ func TestMeanMVUEPublished(t *testing.T) {
 // psi is Finney's function, in the form psi_n(t) with t = s²/2.
 func psi(t *testing.T, n int, x float64) float64 {
 	t.Helper()
-	got, err := limit.MeanMVUE(n, 0, math.Sqrt(2*x))
+	got, err := logmean.Unbiased(n, 0, math.Sqrt(2*x))
 	require.NoError(t, err)
 	return got
 }
@@ -174,37 +174,37 @@ func TestMeanErrors(t *testing.T) {
 		mean, sd float64
 		want     error
 	}{
-		{1, 0, 1, limit.ErrMeanReadings},
-		{-3, 0, 1, limit.ErrMeanReadings},
-		{1_000_001, 0, 1, limit.ErrMeanReadings},
-		{5, nan, 1, limit.ErrMeanLogs},
-		{5, inf, 1, limit.ErrMeanLogs},
-		{5, 0, nan, limit.ErrMeanLogs},
-		{5, 0, 0, limit.ErrMeanLogs},
-		{5, 0, -1, limit.ErrMeanLogs},
-		{5, 0, inf, limit.ErrMeanLogs},
-		{5, 0, 1101, limit.ErrMeanLogs},
+		{1, 0, 1, logmean.ErrMeanReadings},
+		{-3, 0, 1, logmean.ErrMeanReadings},
+		{1_000_001, 0, 1, logmean.ErrMeanReadings},
+		{5, nan, 1, logmean.ErrMeanLogs},
+		{5, inf, 1, logmean.ErrMeanLogs},
+		{5, 0, nan, logmean.ErrMeanLogs},
+		{5, 0, 0, logmean.ErrMeanLogs},
+		{5, 0, -1, logmean.ErrMeanLogs},
+		{5, 0, inf, logmean.ErrMeanLogs},
+		{5, 0, 1101, logmean.ErrMeanLogs},
 	} {
-		_, err := limit.MeanMVUE(c.n, c.mean, c.sd)
+		_, err := logmean.Unbiased(c.n, c.mean, c.sd)
 		require.ErrorIs(t, err, c.want)
-		_, err = limit.LogMeanMVUE(c.n, c.mean, c.sd)
+		_, err = logmean.LogUnbiased(c.n, c.mean, c.sd)
 		require.ErrorIs(t, err, c.want)
-		_, err = limit.LandLogMean(c.n, c.mean, c.sd, 0.95)
+		_, err = logmean.Land(c.n, c.mean, c.sd, 0.95)
 		require.ErrorIs(t, err, c.want)
-		_, err = limit.PivotalLogMean(c.n, c.mean, c.sd, 0.95)
+		_, err = logmean.Pivotal(c.n, c.mean, c.sd, 0.95)
 		require.ErrorIs(t, err, c.want)
 	}
 	for _, p := range []float64{nan, -1, 0, 9e-7, 1 - 9e-7, 1, 2} {
-		_, err := limit.LandLogMean(5, 0, 1, p)
-		require.ErrorIs(t, err, limit.ErrMeanLevel, "p = %v", p)
-		_, err = limit.PivotalLogMean(5, 0, 1, p)
-		require.ErrorIs(t, err, limit.ErrMeanLevel, "p = %v", p)
+		_, err := logmean.Land(5, 0, 1, p)
+		require.ErrorIs(t, err, logmean.ErrMeanLevel, "p = %v", p)
+		_, err = logmean.Pivotal(5, 0, 1, p)
+		require.ErrorIs(t, err, logmean.ErrMeanLevel, "p = %v", p)
 	}
-	_, err := limit.MeanMVUE(20, 700, 5)
+	_, err := logmean.Unbiased(20, 700, 5)
 	require.NoError(t, err)
-	_, err = limit.MeanMVUE(20, 702, 5)
-	require.ErrorIs(t, err, limit.ErrMeanOverflow)
-	log, err := limit.LogMeanMVUE(20, 702, 5)
+	_, err = logmean.Unbiased(20, 702, 5)
+	require.ErrorIs(t, err, logmean.ErrMeanOverflow)
+	log, err := logmean.LogUnbiased(20, 702, 5)
 	require.NoError(t, err)
 	require.InDelta(t, 710.68888613578832, log, 1e-12)
 }
@@ -216,9 +216,9 @@ func TestLogMeanMVUEProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(2, 3000).Draw(t, "n")
 		sd := rapid.Float64Range(0.01, 20).Draw(t, "sd")
-		a, err := limit.LogMeanMVUE(n, 0, sd)
+		a, err := logmean.LogUnbiased(n, 0, sd)
 		require.NoError(t, err)
-		b, err := limit.LogMeanMVUE(n+1, 0, sd)
+		b, err := logmean.LogUnbiased(n+1, 0, sd)
 		require.NoError(t, err)
 		require.True(t, 0 < a && a < b && b < sd*sd/2, "%v %v", a, b)
 	})
@@ -227,6 +227,6 @@ func TestLogMeanMVUEProperties(t *testing.T) {
 func BenchmarkMeanMVUE20(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
-		_, _ = limit.MeanMVUE(20, 0, 1)
+		_, _ = logmean.Unbiased(20, 0, 1)
 	}
 }
