@@ -56,6 +56,7 @@ func Group(g reading.Group, o Options) (*report.Assessment, error) {
 	}
 	f := fit.Uncensored(g.Readings)
 	if f.Status == fit.Fitted {
+		f.Posterior = fit.Remember(f.Posterior)
 		if err := estimate(a, &f, o); err != nil {
 			return nil, err
 		}

@@ -209,7 +209,7 @@ func BenchmarkGroup(b *testing.B) {
 		for i := range values {
 			values[i] = math.Exp(math.Sin(float64(i) * 1.7))
 		}
-		g := group(50, values...)
+		g := group(5, values...)
 		b.Run(fmt.Sprintf("n=%d", n), func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {

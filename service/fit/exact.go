@@ -35,8 +35,12 @@ func (e *exact) Below(z, q float64) float64 { return e.at(z).CDF(e.standard(q)) 
 // Above is 1 - G(z, q).
 func (e *exact) Above(z, q float64) float64 { return e.at(z).Survival(e.standard(q)) }
 
-// Quantile is the q with G(z, q) = p.
+// Quantile is the q with G(z, q) = p. At z = 0 it is Student's t, whose two limits mirror each other.
 func (e *exact) Quantile(z, p float64) (float64, error) {
+	if z == 0 && p > 0.5 {
+		q, err := e.Quantile(0, 1-p)
+		return 2*e.mean - q, err
+	}
 	return e.answer(e.mean + e.sd/e.root*e.rule.Quantile(z*e.root, p))
 }
 
