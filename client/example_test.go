@@ -93,8 +93,7 @@ func ExampleError() {
 		Unit:     "mg/m3",
 		Limit:    &tailboundv1.Limit{},
 	})
-	var failure *client.Error
-	if errors.As(err, &failure) {
+	if failure, ok := errors.AsType[*client.Error](err); ok {
 		fmt.Println(failure.Code)
 		for _, violation := range failure.Violations {
 			fmt.Println(violation.Field)

@@ -95,7 +95,7 @@ func (a *assessment) run(ctx context.Context) error {
 	if a.failOn != "" && !strings.EqualFold(a.failOn, notCompliant) {
 		return usageError{fmt.Errorf("--fail-on %s: accepted is %s", a.failOn, notCompliant)}
 	}
-	question, err := a.question()
+	ask, err := a.question()
 	if err != nil {
 		return usageError{err}
 	}
@@ -103,11 +103,14 @@ func (a *assessment) run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return a.answer(ctx, groups, question, output)
+	return a.answer(ctx, groups, ask, output)
 }
 
-// question is a request with everything but the group.
-func (j *judging) question() (func(*reading.TabledGroup) *tailboundv1.AssessGroupRequest, error) {
+// question makes the request about a group.
+type question func(*reading.TabledGroup) *tailboundv1.AssessGroupRequest
+
+// question says what to ask about every group.
+func (j *judging) question() (question, error) {
 	rule, err := parseRule(j.rule)
 	if err != nil {
 		return nil, fmt.Errorf("--rule: %w", err)
@@ -126,14 +129,14 @@ func (j *judging) question() (func(*reading.TabledGroup) *tailboundv1.AssessGrou
 
 // answer asks about every group and prints the answers in the order of the groups. A refused group is told and does not keep
 // the others from their answers.
-func (a *assessment) answer(ctx context.Context, groups []*reading.TabledGroup, question func(*reading.TabledGroup) *tailboundv1.AssessGroupRequest, output output) error {
+func (a *assessment) answer(ctx context.Context, groups []*reading.TabledGroup, ask question, output output) error {
 	asked, stop, err := a.open()
 	if err != nil {
 		return err
 	}
 	bar := newProgress(a.err, len(groups))
 	var outcome tally
-	for answer, err := range asked.AssessAll(ctx, requests(groups, question)) {
+	for answer, err := range asked.AssessAll(ctx, requests(groups, ask)) {
 		bar.step()
 		if err == nil {
 			err = outcome.take(answer, groups, output)
@@ -153,10 +156,10 @@ func (a *assessment) answer(ctx context.Context, groups []*reading.TabledGroup, 
 	return outcome.conclude(a.streams, a.failOn != "")
 }
 
-func requests(groups []*reading.TabledGroup, question func(*reading.TabledGroup) *tailboundv1.AssessGroupRequest) iter.Seq[*tailboundv1.AssessGroupRequest] {
+func requests(groups []*reading.TabledGroup, ask question) iter.Seq[*tailboundv1.AssessGroupRequest] {
 	return func(yield func(*tailboundv1.AssessGroupRequest) bool) {
 		for _, g := range groups {
-			if !yield(question(g)) {
+			if !yield(ask(g)) {
 				return
 			}
 		}

@@ -51,7 +51,7 @@ func conclude(s streams, err error) int {
 		return exitNotCompliant
 	}
 	for _, line := range sentences(err) {
-		s.note("%s", line)
+		s.notef("%s", line)
 	}
 	if isUsage(err) {
 		return exitUsage

@@ -46,7 +46,7 @@ func (t tables) read(s streams) ([]*reading.TabledGroup, error) {
 		return nil, err
 	}
 	for _, text := range grouping.Notes() {
-		s.note("note: %s", text)
+		s.notef("note: %s", text)
 	}
 	return groups, nil
 }
@@ -69,7 +69,7 @@ func (t tables) state(s streams, g *reading.Grouping) error {
 			return err
 		}
 		for _, text := range limits.Notes() {
-			s.note("note: %s", text)
+			s.notef("note: %s", text)
 		}
 		return underFlag(name, g.LimitByAgent(limits))
 	})

@@ -20,7 +20,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Regenerate the wanted output inside the scripts with: go test ./cmd/tailbound/ -update
+// Regenerate the wanted output inside the scripts with: go test ./cmd/tailbound/ -update.
 var update = flag.Bool("update", false, "write the wanted output of the scripts anew")
 
 func TestMain(m *testing.M) {

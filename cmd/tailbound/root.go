@@ -14,9 +14,9 @@ type streams struct {
 	out, err io.Writer
 }
 
-// note tells the user something that is not an answer.
-func (s streams) note(format string, args ...any) {
-	fmt.Fprintf(s.err, "tailbound: "+format+"\n", args...)
+// notef tells the user something that is not an answer.
+func (s streams) notef(format string, args ...any) {
+	_, _ = fmt.Fprintf(s.err, "tailbound: "+format+"\n", args...)
 }
 
 // execute runs one command line and returns its exit code.

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"os"
+	"runtime/debug"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -33,6 +35,7 @@ On an interrupt the service lets calls end for the drain timeout, then cuts them
 			if err != nil {
 				return usageError{err}
 			}
+			spareCollector()
 			return app.Run(c.Context())
 		},
 	}
@@ -50,6 +53,14 @@ On an interrupt the service lets calls end for the drain timeout, then cuts them
 	completeWith(c, "log-format", "text", "json")
 	completeWith(c, "log-level", "debug", "info", "warn", "error")
 	return c
+}
+
+// spareCollector lets the heap grow to five times what is in use before it is collected, unless the environment says
+// otherwise: calls leave little behind, and collecting at twice took a third of the time of a busy server.
+func spareCollector() {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(400)
+	}
 }
 
 // newLogger returns a logger to w.

@@ -61,10 +61,10 @@ func (t *tally) common() string {
 // conclude tells the refusals and returns what the exit code is made of.
 func (t *tally) conclude(s streams, failOnNotCompliant bool) error {
 	if why := t.common(); why != "" {
-		s.note("%s", why)
+		s.notef("%s", why)
 	} else {
 		for _, r := range t.refusals {
-			s.note("%s: %s", r.title, r.why)
+			s.notef("%s: %s", r.title, r.why)
 		}
 	}
 	switch {

@@ -43,9 +43,15 @@ func (o Options) WithDefaults() Options {
 	return o
 }
 
+// Assessor assesses groups. It remembers what depends on the size of a group alone, never readings, and is safe for
+// concurrent use. The zero value is ready.
+type Assessor struct {
+	factors fit.Factors
+}
+
 // Group assesses one group. The error is a fault that names the field at fault; readings and limit are expected to have
 // passed their own checks.
-func Group(g reading.Group, o Options) (*report.Assessment, error) {
+func (s *Assessor) Group(g reading.Group, o Options) (*report.Assessment, error) {
 	o = o.WithDefaults()
 	a := &report.Assessment{Name: g.Name, Agent: g.Agent, Unit: g.Unit, Sample: reading.Count(g.Readings), Caution: report.Caution}
 	if err := convertLimit(a, g); err != nil {
@@ -54,7 +60,7 @@ func Group(g reading.Group, o Options) (*report.Assessment, error) {
 	if err := refuseCensored(g.Readings); err != nil {
 		return nil, err
 	}
-	f := fit.Uncensored(g.Readings)
+	f := fit.Uncensored(g.Readings, &s.factors)
 	if f.Status == fit.Fitted {
 		f.Posterior = fit.Remember(f.Posterior)
 		if err := estimate(a, &f, o); err != nil {
@@ -77,11 +83,10 @@ func convertLimit(a *report.Assessment, g reading.Group) error {
 	if from == "" {
 		from = g.Unit
 	}
-	factor, err := reading.Factor(from, g.Unit)
+	value, err := reading.Convert(g.Limit.Value, from, g.Unit)
 	if err != nil {
 		return fault.Under("limit.unit", err)
 	}
-	value := g.Limit.Value * factor
 	if !(value > 0) || math.IsInf(value, 0) {
 		return fault.Invalid("limit.value", "%v %s is outside the range of numbers in %s", g.Limit.Value, from, g.Unit)
 	}

@@ -53,7 +53,8 @@ func countNotes(f *fit.Fit, add adder) {
 
 // fitNotes speaks of how well the lognormal fits and of numbers that could not be given.
 func fitNotes(a *report.Assessment, add adder) {
-	if c := a.FitCheck; c != nil && c.PValue < poorFit {
+	// With fewer readings two that agree to their last digit are enough to fail the test.
+	if c := a.FitCheck; c != nil && a.Sample.Readings >= few && c.PValue < poorFit {
 		add("poor-fit", report.Warning, "The readings do not look lognormal (%s, p = %.2g): look at the probability plot for two groups "+
 			"in one or an odd reading before relying on the limits.", c.Test, c.PValue)
 	}

@@ -40,7 +40,7 @@ func en689Preliminary(e *Evidence, n int) (Outcome, string) {
 	fraction := [...]float64{3: 0.1, 4: 0.15, 5: 0.2}[n]
 	bound := fraction * e.Limit
 	p := e.prose().say("Preliminary test with ").count(n).say(" results: all must be below ").fraction(fraction).
-		say(" of the limit, ").fraction(fraction).say(" × ").stated(e.Limit).say(" = ").amount(bound).
+		say(" of the limit, ").fraction(fraction).say(" × ").stated(e.Limit).say(" = ").stated(bound).
 		say("; the largest is ").stated(e.Counts.Maximum).say(".")
 	if e.Counts.Maximum < bound {
 		return Compliant, p.String()

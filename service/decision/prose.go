@@ -46,15 +46,8 @@ func (p *prose) amount(v float64) *prose { return p.number(v).ofUnit() }
 // stated adds a concentration that the caller gave, a result or the limit, as the caller wrote it.
 func (p *prose) stated(v float64) *prose { return p.asWritten(v).ofUnit() }
 
-// asWritten adds a number in its shortest form, unless a change of unit gave it a tail of digits.
-func (p *prose) asWritten(v float64) *prose {
-	const figures = 6
-	if scale := math.Pow10(figures - 1 - int(math.Floor(math.Log10(v)))); math.Round(v*scale)/scale != v || v < 1e-4 || v >= 1e7 {
-		return p.number(v)
-	}
-	p.text = strconv.AppendFloat(p.text, v, 'f', -1, 64)
-	return p
-}
+// asWritten adds a number as the caller wrote it.
+func (p *prose) asWritten(v float64) *prose { return p.say(reading.Stated(v)) }
 
 func (p *prose) ofUnit() *prose {
 	if p.unit != "" {

@@ -81,8 +81,7 @@ func Wrap(cause error, format string, args ...any) *Error {
 
 // CodeOf returns the code of the first Error in the chain; Internal when there is none.
 func CodeOf(err error) Code {
-	var e *Error
-	if errors.As(err, &e) {
+	if e, ok := errors.AsType[*Error](err); ok {
 		return e.Code
 	}
 	return Internal

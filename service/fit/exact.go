@@ -15,33 +15,36 @@ import (
 // numeric.ToleranceFactor (Guttman 1970, Statistical Tolerance Regions; from memory).
 type exact struct {
 	n, root, mean, sd float64
-	rule              numeric.ChiRule
+	*size
 }
 
-func newExact(n int, mean, sd float64) *exact {
-	return &exact{n: float64(n), root: math.Sqrt(float64(n)), mean: mean, sd: sd, rule: numeric.NewChiRule(float64(n - 1))}
+func newExact(n int, mean, sd float64, factors *Factors) *exact {
+	return &exact{n: float64(n), root: math.Sqrt(float64(n)), mean: mean, sd: sd, size: factors.of(n)}
 }
 
-// at is the noncentral t of G(z, ·) and standard is where q falls on its axis.
-func (e *exact) at(z float64) numeric.NoncentralT {
-	return numeric.NoncentralT{Nu: e.n - 1, Delta: z * e.root}
-}
-
+// standard is where q falls on the axis of the noncentral t.
 func (e *exact) standard(q float64) float64 { return e.root * (q - e.mean) / e.sd }
 
 // Below is G(z, q).
-func (e *exact) Below(z, q float64) float64 { return e.at(z).CDF(e.standard(q)) }
+func (e *exact) Below(z, q float64) float64 {
+	below, _ := e.rule.Tails(e.standard(q), z*e.root)
+	return below
+}
 
 // Above is 1 - G(z, q).
-func (e *exact) Above(z, q float64) float64 { return e.at(z).Survival(e.standard(q)) }
+func (e *exact) Above(z, q float64) float64 {
+	_, above := e.rule.Tails(e.standard(q), z*e.root)
+	return above
+}
 
-// Quantile is the q with G(z, q) = p. At z = 0 it is Student's t, whose two limits mirror each other.
+// Quantile is the q with G(z, q) = p, mean + k s. At z = 0 it is Student's t, whose two limits mirror each other.
 func (e *exact) Quantile(z, p float64) (float64, error) {
 	if z == 0 && p > 0.5 {
 		q, err := e.Quantile(0, 1-p)
 		return 2*e.mean - q, err
 	}
-	return e.answer(e.mean + e.sd/e.root*e.rule.Quantile(z*e.root, p))
+	k := e.percentiles.get(z, p, func() float64 { return e.rule.Quantile(z*e.root, p) / e.root })
+	return e.answer(e.mean + k*e.sd)
 }
 
 // Score is the z with G(z, q) = p: the noncentrality that gives the observed distance to q the probability p.
@@ -63,7 +66,8 @@ func (e *exact) Score(q, p float64) (float64, error) {
 // Spread is the p-quantile of sigma: (n-1) s²/sigma² is chi-square with n-1 degrees of freedom.
 func (e *exact) Spread(p float64) (float64, error) {
 	nu := e.n - 1
-	return e.answer(e.sd * math.Sqrt(nu/numeric.ChiSquareQuantile(nu, 1-p)))
+	k := e.spreads.get(0, p, func() float64 { return math.Sqrt(nu / numeric.ChiSquareQuantile(nu, 1-p)) })
+	return e.answer(k * e.sd)
 }
 
 // answer refuses a number that a solve could not find.

@@ -57,8 +57,8 @@ type Fit struct {
 }
 
 // Uncensored fits readings that all have a value. The mean and the sum of squares are taken in ascending order of the
-// readings, so that their order in the request never changes a bit of the answer.
-func Uncensored(readings []reading.Reading) Fit {
+// readings, so that their order in the request never changes a bit of the answer. factors may be nil.
+func Uncensored(readings []reading.Reading, factors *Factors) Fit {
 	f := Fit{N: len(readings), Values: make([]float64, len(readings)), Logs: make([]float64, len(readings))}
 	for i := range readings {
 		f.Values[i] = readings[i].Lower
@@ -79,14 +79,14 @@ func Uncensored(readings []reading.Reading) Fit {
 		return f
 	}
 	mean, sd := moments(f.Logs)
-	f.Mu, f.Sigma, f.Posterior = mean, sd, newExact(f.N, mean, sd)
+	f.Mu, f.Sigma, f.Posterior = mean, sd, newExact(f.N, mean, sd, factors)
 	return f
 }
 
 // FromMoments is the fit of n >= 2 readings of which only the mean and the standard deviation (divisor n-1, greater than 0)
 // of ln reading are known.
 func FromMoments(n int, mean, sd float64) Fit {
-	return Fit{N: n, Mu: mean, Sigma: sd, Posterior: newExact(n, mean, sd)}
+	return Fit{N: n, Mu: mean, Sigma: sd, Posterior: newExact(n, mean, sd, nil)}
 }
 
 // moments returns the mean and the standard deviation (divisor n-1) by two passes, the second one corrected for the

@@ -3,6 +3,7 @@ package fit
 import (
 	"errors"
 	"math"
+	"slices"
 )
 
 // The sample sizes for which Royston's approximation of the null distribution of W holds.
@@ -164,8 +165,8 @@ func shapiroWilkUpperTail(lack float64, n int) float64 {
 // polynomial returns c[0] + c[1] x + c[2] x^2 + ...
 func polynomial(x float64, c ...float64) float64 {
 	sum := 0.0
-	for i := len(c) - 1; i >= 0; i-- {
-		sum = sum*x + c[i]
+	for _, v := range slices.Backward(c) {
+		sum = sum*x + v
 	}
 	return sum
 }

@@ -17,7 +17,7 @@ func fitted(values ...float64) *fit.Fit {
 	for i, v := range values {
 		readings[i] = reading.At(v)
 	}
-	f := fit.Uncensored(readings)
+	f := fit.Uncensored(readings, nil)
 	return &f
 }
 

@@ -133,3 +133,27 @@ func BenchmarkChiRule(b *testing.B) {
 		})
 	}
 }
+
+// Both sides of every seam of Tails: the reach of the rule, and the tail below which it is not trusted.
+func TestChiRuleTailsMeetTheAdaptiveIntegral(t *testing.T) {
+	t.Parallel()
+	worst := 0.0
+	for _, nu := range []float64{1, 2, 5, 19, 99, 999} {
+		r := NewChiRule(nu)
+		for _, delta := range []float64{-3, 0, 2.5, 7, 0.999 * r.Reach(), 1.001 * r.Reach()} {
+			d := NoncentralT{Nu: nu, Delta: delta}
+			for _, p := range []float64{1e-6, 0.9e-3, 1.1e-3, 0.05, 0.5, 0.95, 0.9989, 0.9991} {
+				x := d.Quantile(p)
+				lower, upper := r.Tails(x, delta)
+				require.InDelta(t, 1, lower+upper, 1e-15)
+				if p < 0.5 {
+					worst = max(worst, relative(lower, d.CDF(x)))
+				} else {
+					worst = max(worst, relative(upper, d.Survival(x)))
+				}
+			}
+		}
+	}
+	t.Logf("worst relative difference of the smaller tail: %.2g", worst)
+	require.LessOrEqual(t, worst, 1e-10)
+}

@@ -51,7 +51,7 @@ func TestIntegratePeakedErrors(t *testing.T) {
 		"constant":      func(float64) float64 { return 1 },
 		"one side only": func(x float64) float64 { return math.Min(0, x) },
 		"NaN":           func(float64) float64 { return math.NaN() },
-		"infinite":      func(x float64) float64 { return math.Inf(1) },
+		"infinite":      func(float64) float64 { return math.Inf(1) },
 		"NaN outside": func(x float64) float64 {
 			if math.Abs(x) > 2 {
 				return math.NaN()

@@ -37,7 +37,7 @@ func referenceRows(tb testing.TB, name string) [][]float64 {
 func parseRow(tb testing.TB, line string) []float64 {
 	tb.Helper()
 	var row []float64
-	for _, cell := range strings.Split(line, ",") {
+	for cell := range strings.SplitSeq(line, ",") {
 		v, err := strconv.ParseFloat(cell, 64)
 		require.NoError(tb, err)
 		row = append(row, v)

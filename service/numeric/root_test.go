@@ -22,7 +22,7 @@ func TestRoot(t *testing.T) {
 		{"steep", func(x float64) (float64, float64) { return math.Expm1(x - 1), math.Exp(x - 1) }, -700, 700, 1},
 		// Newton alone runs away from an arctangent.
 		{"runaway", func(x float64) (float64, float64) { return math.Atan(x - 3), 1 / (1 + (x-3)*(x-3)) }, -1e6, 1e7, 3},
-		{"triple root", func(x float64) (float64, float64) { return math.Pow(x-1, 3), 3 * (x - 1) * (x - 1) }, -3, 8, 1},
+		{"triple root", func(x float64) (float64, float64) { return (x - 1) * (x - 1) * (x - 1), 3 * (x - 1) * (x - 1) }, -3, 8, 1},
 		{"at the low end", func(x float64) (float64, float64) { return x, 1 }, 0, 1, 0},
 		{"at the high end", func(x float64) (float64, float64) { return x - 1, 1 }, 0, 1, 1},
 		{"jump", func(x float64) (float64, float64) { return math.Copysign(1, x-0.3), 0 }, 0, 1, 0.3},

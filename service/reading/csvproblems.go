@@ -3,6 +3,7 @@ package reading
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"example.com/tailbound/service/fault"
 )
@@ -41,7 +42,7 @@ func (p *Problems) Err() error {
 	}
 	f := &fault.Error{Code: fault.InvalidArgument, Violations: p.violations}
 	if p.more > 0 {
-		f.Violations = append(f.Violations[:len(f.Violations):len(f.Violations)],
+		f.Violations = append(slices.Clip(f.Violations),
 			fault.Violation{Field: "", Text: fmt.Sprintf("and %d more", p.more)})
 	}
 	return f

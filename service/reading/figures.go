@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"math"
 	"strconv"
+	"strings"
 )
 
 // Figures writes v with the given number of significant figures, at least 1, without an exponent where a person would write
@@ -35,4 +36,17 @@ func exponentOf(scientific []byte) (exponent int, found bool) {
 		exponent = -exponent
 	}
 	return exponent, found
+}
+
+// Stated writes a number that somebody stated, such as a limit, as they did: up to six significant figures, without the zeros
+// that Figures adds.
+func Stated(v float64) string {
+	mantissa, exponent, scientific := strings.Cut(Figures(v, 6), "e")
+	if strings.Contains(mantissa, ".") {
+		mantissa = strings.TrimSuffix(strings.TrimRight(mantissa, "0"), ".")
+	}
+	if scientific {
+		return mantissa + "e" + exponent
+	}
+	return mantissa
 }

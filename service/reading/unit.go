@@ -47,18 +47,8 @@ var spellings = strings.NewReplacer("µ", "u", "μ", "u", "mcg", "ug", "³", "3"
 // fold writes one unit in one way: lower case, plain u for both micro signs, digits for superscripts, no spaces.
 func fold(u Unit) string { return spellings.Replace(strings.ToLower(string(u))) }
 
-// Factor returns the number by which a value in unit from is multiplied to be in unit to. An empty unit is equal only to an
-// empty unit. The error names no field: fault.Under adds it. Use Convert for a value: it rounds once.
-func Factor(from, to Unit) (float64, error) {
-	fromSize, toSize, err := sizes(from, to)
-	if err != nil {
-		return 0, err
-	}
-	return fromSize / toSize, nil
-}
-
 // Convert returns v, given in unit from, in unit to. It rounds once, so that 35 µg/m3 and 0.035 mg/m3 are the same number. The
-// error names no field.
+// error names no field: fault.Under adds it. An empty unit is equal only to an empty unit.
 func Convert(v float64, from, to Unit) (float64, error) {
 	fromSize, toSize, err := sizes(from, to)
 	switch {

@@ -56,14 +56,14 @@ func sampleWords(a *Assessment) string {
 	}
 	switch {
 	case a.Sample.Detected > 0 && a.Sample.Minimum == a.Sample.Maximum:
-		words += ", " + withUnit(stated(a.Sample.Minimum), a.Unit)
+		words += ", " + withUnit(reading.Stated(a.Sample.Minimum), a.Unit)
 	case a.Sample.Detected > 0:
-		words += ", " + stated(a.Sample.Minimum) + " to " + withUnit(stated(a.Sample.Maximum), a.Unit)
+		words += ", " + reading.Stated(a.Sample.Minimum) + " to " + withUnit(reading.Stated(a.Sample.Maximum), a.Unit)
 	}
 	if a.Limit == nil {
 		return words + "; no limit stated."
 	}
-	return words + "; limit " + withUnit(stated(a.Limit.Value), a.Unit) + "."
+	return words + "; limit " + withUnit(reading.Stated(a.Limit.Value), a.Unit) + "."
 }
 
 // estimates writes every number with its limits.
@@ -100,7 +100,7 @@ func (p *page) bands(a *Assessment) {
 	}
 	rows := make([][]string, 0, len(a.Posterior.Bands))
 	for _, b := range a.Posterior.Bands {
-		lower, upper := stated(b.Lower*a.Limit.Value), withUnit(stated(b.Upper*a.Limit.Value), a.Unit)
+		lower, upper := reading.Stated(b.Lower*a.Limit.Value), withUnit(reading.Stated(b.Upper*a.Limit.Value), a.Unit)
 		part, where := level(b.Lower)+" to "+level(b.Upper)+" %", lower+" to "+upper
 		switch {
 		case b.Lower == 0:

@@ -144,7 +144,7 @@ func (s *shared) fields() []field {
 		number("GSD", func(a *Assessment) float64 { return a.fit().GeometricStandardDeviation.Estimate }),
 		number(percentile, func(a *Assessment) float64 { return a.percentile().Estimate }),
 		number("at\nmost", func(a *Assessment) float64 { return a.percentile().Upper }),
-		field{column{head: "limit", right: true}, assessed(func(a *Assessment) string { return stated(a.limit()) })},
+		field{column{head: "limit", right: true}, assessed(func(a *Assessment) string { return reading.Stated(a.limit()) })},
 		field{column{head: "% above\nlimit,\nat most", right: true}, assessed(func(a *Assessment) string { return hundredths(a.exceedance().Upper) })},
 	)
 }

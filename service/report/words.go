@@ -81,18 +81,6 @@ func plain(s string) string {
 	}, s)
 }
 
-// stated writes a number that somebody stated, as they did: without the zeros that figures would add.
-func stated(v float64) string {
-	mantissa, exponent, scientific := strings.Cut(reading.Figures(v, 6), "e")
-	if strings.Contains(mantissa, ".") {
-		mantissa = strings.TrimSuffix(strings.TrimRight(mantissa, "0"), ".")
-	}
-	if scientific {
-		return mantissa + "e" + exponent
-	}
-	return mantissa
-}
-
 // withUnit puts a unit behind a number.
 func withUnit(number string, unit reading.Unit) string {
 	return strings.TrimSpace(number + " " + plain(string(unit)))
@@ -118,7 +106,7 @@ func percent(fraction float64) string {
 }
 
 // level writes a confidence or the fraction of a percentile, such as 0.95, as a percentage without needless digits.
-func level(fraction float64) string { return stated(100 * fraction) }
+func level(fraction float64) string { return reading.Stated(100 * fraction) }
 
 // ordinal writes the name of a percentile, such as 95th or 99.9th.
 func ordinal(fraction float64) string {
@@ -173,7 +161,7 @@ func wrap(text, first, rest string, width int) string {
 // words splits a text at its spaces, but for the one before a %.
 func words(text string) []string {
 	var out []string
-	for _, word := range strings.Fields(plain(text)) {
+	for word := range strings.FieldsSeq(plain(text)) {
 		if strings.HasPrefix(word, "%") && len(out) > 0 {
 			out[len(out)-1] += " " + word
 			continue

@@ -61,7 +61,7 @@ type session struct {
 }
 
 type groupsClient = interface {
-	Send(*tailboundv1.AssessGroupsRequest) error
+	Send(group *tailboundv1.AssessGroupsRequest) error
 	Recv() (*tailboundv1.AssessGroupsResponse, error)
 	CloseSend() error
 }

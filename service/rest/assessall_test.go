@@ -106,9 +106,9 @@ func TestAssessAll(t *testing.T) {
 
 func TestAssessAllSaysWhere(t *testing.T) {
 	t.Parallel()
-	body := strings.Join([]string{three, "", `{"readings":[{"value":1}],"confidense":1}`, `{"readings":[{"value":1},{}],"limit":{}}`}, "\n")
+	body := strings.Join([]string{three, "", `{"readings":[{"value":1}],"certainty":1}`, `{"readings":[{"value":1},{}],"limit":{}}`}, "\n")
 	lines := requireAnswers(t, whole(t).do(t, http.MethodPost, assessAll, body).body, 0, 3, 3)
-	require.Equal(t, `line 3: not the JSON that this call takes: (column 27): unknown field "confidense"`, lines[1].Error.Message)
+	require.Equal(t, `line 3: not the JSON that this call takes: (column 27): unknown field "certainty"`, lines[1].Error.Message)
 	fields := lines[2].Error.Details[0].FieldViolations
 	require.Equal(t, "limit.value", fields[0].Field)
 	require.Equal(t, "readings[1]", fields[1].Field, "the path is inside the group")
@@ -382,6 +382,7 @@ func TestServiceThatFails(t *testing.T) {
 					continue
 				}
 				require.Contains(t, string(got), c.text)
+				require.True(t, response.Close, "the rest of the body must not become the next request")
 			}
 		})
 	}

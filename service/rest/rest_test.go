@@ -38,8 +38,8 @@ type stack struct {
 	probe  *health.Server
 }
 
-func newStack(t testing.TB, o rest.Options, register func(*grpc.Server)) *stack {
-	t.Helper()
+func newStack(tb testing.TB, o rest.Options, register func(*grpc.Server)) *stack {
+	tb.Helper()
 	s := &stack{probe: health.NewServer()}
 	s.grpc = grpc.NewServer(append(rpc.Interceptors(nil, time.Minute), grpc.MaxRecvMsgSize(o.MaxMessageBytes))...)
 	register(s.grpc)
@@ -48,9 +48,9 @@ func newStack(t testing.TB, o rest.Options, register func(*grpc.Server)) *stack 
 	go func() { _ = s.grpc.Serve(listener) }()
 	conn, err := grpc.NewClient("passthrough:///memory", grpc.WithTransportCredentials(insecure.NewCredentials()),
 		grpc.WithContextDialer(func(ctx context.Context, _ string) (net.Conn, error) { return listener.DialContext(ctx) }))
-	require.NoError(t, err)
+	require.NoError(tb, err)
 	handler, err := rest.New(conn, o)
-	require.NoError(t, err)
+	require.NoError(tb, err)
 	s.http = httptest.NewUnstartedServer(handler)
 	// The cuts that the tests make would fill the output.
 	s.http.Config.ErrorLog = slog.NewLogLogger(slog.DiscardHandler, slog.LevelError)
@@ -61,23 +61,23 @@ func newStack(t testing.TB, o rest.Options, register func(*grpc.Server)) *stack 
 	}
 	s.http.Start()
 	s.url, s.client = s.http.URL, s.http.Client()
-	t.Cleanup(func() {
+	tb.Cleanup(func() {
 		s.client.CloseIdleConnections()
 		s.http.Close()
-		require.NoError(t, conn.Close())
+		require.NoError(tb, conn.Close())
 		s.grpc.Stop()
 	})
 	return s
 }
 
 // whole is the stack with the service of the project.
-func whole(t testing.TB, change ...func(*rest.Options)) *stack {
-	t.Helper()
+func whole(tb testing.TB, change ...func(*rest.Options)) *stack {
+	tb.Helper()
 	o := rest.Options{MaxMessageBytes: 64 << 10, RequestTimeout: time.Minute, StreamIdleTimeout: time.Minute}
 	for _, c := range change {
 		c(&o)
 	}
-	return newStack(t, o, func(s *grpc.Server) { rpc.New(rpc.Options{MaxReadings: 1000}).Register(s) })
+	return newStack(tb, o, func(s *grpc.Server) { rpc.New(rpc.Options{MaxReadings: 1000}).Register(s) })
 }
 
 type answer struct {
@@ -149,7 +149,7 @@ func TestErrors(t *testing.T) {
 		{"NaN", "POST", "/v1/groups:assess", `{"readings":[{"value":"NaN"}]}`, 400, 3, "readings[0].value: is NaN", "readings[0].value"},
 		{"infinite", "POST", "/v1/groups:assess", `{"readings":[{"above":"Infinity"}],"percentile":"-Infinity"}`, 400, 3, "percentile: is -Inf", "percentile"},
 		{"units", "POST", "/v1/groups:assess", `{"readings":[{"value":1}],"unit":"ppm","limit":{"value":1,"unit":"mg/m3"}}`, 400, 3, "limit.unit", "limit.unit"},
-		{"unknown field", "POST", "/v1/groups:assess", `{"readings":[],"confidense":0.9}`, 400, 3, `unknown field "confidense"`, ""},
+		{"unknown field", "POST", "/v1/groups:assess", `{"readings":[],"certainty":0.9}`, 400, 3, `unknown field "certainty"`, ""},
 		{"snake case", "POST", "/v1/groups:assess", `{"limit_method":"LIMIT_METHOD_CALIBRATED","readings":[{"value":1}]}`, 501, 12, "limitMethod: ", ""},
 		{"unknown rule", "POST", "/v1/groups:assess", `{"rule":"RULE_OF_THUMB"}`, 400, 3, `invalid value for enum field rule: "RULE_OF_THUMB"`, ""},
 		{"malformed", "POST", "/v1/groups:assess", `{"readings":[`, 400, 3, "not the JSON that this call takes", ""},

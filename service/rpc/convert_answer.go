@@ -92,7 +92,7 @@ func posteriorFromProto(p *tailboundv1.Posterior) *report.Posterior {
 func bandFromProto(b *tailboundv1.Band) report.Band {
 	upper := math.Inf(1)
 	if b.Upper != nil {
-		upper = *b.Upper
+		upper = b.GetUpper()
 	}
 	return report.Band{Lower: b.GetLower(), Upper: upper, Probability: b.GetProbability()}
 }

@@ -6,6 +6,7 @@ import (
 	"log/slog"
 	"runtime/debug"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"google.golang.org/grpc"
@@ -48,7 +49,7 @@ func (l logger) stream(server any, stream grpc.ServerStream, info *grpc.StreamSe
 			return
 		}
 		l.log.LogAttrs(ctx, levelOf(info.FullMethod, status.Code(err)), "stream",
-			append(common(ctx, info.FullMethod, err, start), slog.Int("received", counted.received), slog.Int("sent", counted.sent))...)
+			append(common(ctx, info.FullMethod, err, start), slog.Int64("received", counted.received.Load()), slog.Int64("sent", counted.sent.Load()))...)
 	}()
 	err = next(server, counted)
 	returned = true
@@ -86,17 +87,17 @@ func readingsOf(request any) int {
 	return 0
 }
 
-// countedStream counts messages. gRPC allows one sender and one receiver, and both have ended when the counts are read.
+// countedStream counts messages.
 type countedStream struct {
 	grpc.ServerStream
-	received, sent int
+	received, sent atomic.Int64
 }
 
 // RecvMsg counts a message that came.
 func (s *countedStream) RecvMsg(m any) error {
 	err := s.ServerStream.RecvMsg(m)
 	if err == nil {
-		s.received++
+		s.received.Add(1)
 	}
 	return err
 }
@@ -105,7 +106,7 @@ func (s *countedStream) RecvMsg(m any) error {
 func (s *countedStream) SendMsg(m any) error {
 	err := s.ServerStream.SendMsg(m)
 	if err == nil {
-		s.sent++
+		s.sent.Add(1)
 	}
 	return err
 }

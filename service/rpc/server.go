@@ -32,7 +32,7 @@ type Server struct {
 
 // New returns a server.
 func New(o Options) *Server {
-	s := &Server{options: o, log: o.Logger, assess: assess.Group}
+	s := &Server{options: o, log: o.Logger, assess: new(assess.Assessor).Group}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}

@@ -152,9 +152,15 @@ func TestAssessGroups(t *testing.T) {
 		group *tailboundv1.AssessGroupRequest
 		code  codes.Code
 	}{
-		{named("a"), codes.OK}, {bad, codes.InvalidArgument}, {named("b"), codes.OK}, {nil, codes.InvalidArgument},
-		{named("panic"), codes.Internal}, {named("internal"), codes.Internal}, {named("undetermined"), codes.FailedPrecondition},
-		{named("unsupported"), codes.Unimplemented}, {named("c"), codes.OK},
+		{named("a"), codes.OK},
+		{bad, codes.InvalidArgument},
+		{named("b"), codes.OK},
+		{nil, codes.InvalidArgument},
+		{named("panic"), codes.Internal},
+		{named("internal"), codes.Internal},
+		{named("undetermined"), codes.FailedPrecondition},
+		{named("unsupported"), codes.Unimplemented},
+		{named("c"), codes.OK},
 	}
 	for _, s := range sent {
 		require.NoError(t, stream.Send(&tailboundv1.AssessGroupsRequest{Group: s.group}))
@@ -229,7 +235,8 @@ func TestRequestID(t *testing.T) {
 	}
 	require.Equal(t, "caller-7", answered("caller-7"))
 	require.Contains(t, written.String(), "level=DEBUG msg=call method=/grpc.health.v1.Health/Check request_id=caller-7 code=OK")
-	require.NotEqual(t, answered(""), answered(""))
+	first := answered("")
+	require.NotEqual(t, first, answered(""))
 	for _, forged := range []string{"two words", strings.Repeat("x", 129)} {
 		require.NotEqual(t, forged, answered(forged))
 	}
@@ -273,4 +280,62 @@ func TestLevels(t *testing.T) {
 	require.Equal(t, slog.LevelDebug, levelOf(healthgrpc.Health_Check_FullMethodName, codes.OK))
 	require.Equal(t, slog.LevelError, levelOf(healthgrpc.Health_Check_FullMethodName, codes.Internal))
 	require.Equal(t, slog.LevelInfo, levelOf(tailboundv1.AssessmentService_AssessGroup_FullMethodName, codes.InvalidArgument))
+}
+
+// TestAssessGroupsKeepsOrder: groups that take longer than their successors still come first.
+func TestAssessGroupsKeepsOrder(t *testing.T) {
+	t.Parallel()
+	conn, _ := serve(t, time.Minute, func(g reading.Group, _ assess.Options) (*report.Assessment, error) {
+		if len(g.Name)%3 == 0 {
+			time.Sleep(time.Millisecond)
+		}
+		return &report.Assessment{Name: g.Name}, nil
+	})
+	stream, err := tailboundv1.NewAssessmentServiceClient(conn).AssessGroups(t.Context())
+	require.NoError(t, err)
+	const groups = 150
+	go func() {
+		for i := range groups {
+			_ = stream.Send(&tailboundv1.AssessGroupsRequest{Group: named(strings.Repeat("x", i))})
+		}
+		_ = stream.CloseSend()
+	}()
+	for i := range groups {
+		answer, err := stream.Recv()
+		require.NoError(t, err)
+		require.Equal(t, int32(i), answer.GetIndex())
+		require.Len(t, answer.GetResult().GetName(), i)
+	}
+	_, err = stream.Recv()
+	require.ErrorIs(t, err, io.EOF)
+}
+
+// deafStream fails to send, as when an answer cannot be encoded, and receives until its context ends.
+type deafStream struct {
+	groupsStream
+	ctx    context.Context //nolint:containedctx // A stream hands its context out.
+	groups int
+}
+
+func (s *deafStream) Context() context.Context { return s.ctx }
+
+func (s *deafStream) Recv() (*tailboundv1.AssessGroupsRequest, error) {
+	if s.groups--; s.groups >= 0 {
+		return &tailboundv1.AssessGroupsRequest{Group: sound()}, nil
+	}
+	<-s.ctx.Done()
+	return nil, s.ctx.Err()
+}
+
+func (*deafStream) Send(*tailboundv1.AssessGroupsResponse) error { return io.ErrShortWrite }
+
+// TestAssessGroupsCannotSend: a failed send ends the call though the caller is silent; goleak sees that nothing stays.
+func TestAssessGroupsCannotSend(t *testing.T) {
+	t.Parallel()
+	for _, groups := range []int{1, 1000} {
+		ctx, cancel := context.WithCancel(t.Context())
+		err := assessmentService{Server: New(Options{})}.AssessGroups(&deafStream{ctx: ctx, groups: groups})
+		require.ErrorIs(t, err, io.ErrShortWrite)
+		cancel()
+	}
 }

@@ -1,34 +1,20 @@
 package rpc
 
 import (
-	"errors"
-
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/decision"
 	"example.com/tailbound/service/fault"
 )
 
-// join adds the violations of a fault.
-func (v *violations) join(err error) {
-	var e *fault.Error
-	if errors.As(err, &e) && len(e.Violations) > 0 {
-		*v = append(*v, e.Violations...)
-		return
-	}
-	v.add("", err.Error())
-}
-
 // refuseLater names the first thing that a sound request asks for and this version does not have.
 func refuseLater(r *tailboundv1.AssessGroupRequest) error {
-	switch prior := r.GetPrior().GetKind().(type) {
+	switch r.GetPrior().GetKind().(type) {
 	case *tailboundv1.Prior_Bounded:
 		return notYet("prior.bounded", "the bounded prior", "prior.reference")
 	case *tailboundv1.Prior_Informed:
 		return notYet("prior.informed", "the informed prior", "prior.reference")
 	case *tailboundv1.Prior_Carried:
 		return notYet("prior.carried", "the prior carried over from an earlier campaign", "prior.reference")
-	case *tailboundv1.Prior_Reference, nil:
-		_ = prior
 	}
 	if r.GetLimitMethod() == tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED {
 		return notYet("limitMethod", r.GetLimitMethod().String(), tailboundv1.LimitMethod_LIMIT_METHOD_POSTERIOR.String())

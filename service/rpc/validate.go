@@ -1,6 +1,7 @@
 package rpc
 
 import (
+	"errors"
 	"math"
 	"strconv"
 	"unicode/utf8"
@@ -149,6 +150,16 @@ func checkReading(p *tailboundv1.Reading) violations {
 		v.add("duration", "is not a positive duration")
 	}
 	return v
+}
+
+// join adds the violations of a fault.
+func (v *violations) join(err error) {
+	var e *fault.Error
+	if errors.As(err, &e) && len(e.Violations) > 0 {
+		*v = append(*v, e.Violations...)
+		return
+	}
+	v.add("", err.Error())
 }
 
 func positive(v float64) bool { return v > 0 && !math.IsInf(v, 0) }

@@ -1,0 +1,10 @@
+// Package service wires the whole: New, Start, Stop and Run make an application of it, Embedded puts the same service inside
+// another process. Its folders are named after the stages of the data and read in this order:
+//
+//	trace -> reading -> fit -> limit -> decision -> report          assess drives it
+//
+// A stage takes and returns plain Go values and knows no later stage, no wire format, no logger and no clock; numeric (the
+// functions of the statistics) and fault (the one error) lie under all of them. Around them stand rpc, the gRPC face, which
+// alone knows both protobuf and the domain; rest, the JSON face, which reaches the domain only through gRPC; and this
+// package. imports_test.go keeps it so.
+package service
