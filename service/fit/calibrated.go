@@ -30,20 +30,19 @@ type calibrated struct {
 // Calibrated returns the confidence distributions from which limits with calibrated coverage are read. The readings must
 // include one that is detected or lies between two bounds greater than 0, and the likelihood must have a maximum: otherwise an
 // Undetermined fault says why. Unlike the posterior it needs but one such reading, because leaving samples out for what they
-// happen to show would itself bend the coverage of the rest.
-func Calibrated(readings []reading.Reading) (Posterior, error) {
+// happen to show would itself bend the coverage of the rest. factors may be nil.
+func Calibrated(readings []reading.Reading, factors *Factors) (Posterior, error) {
 	d := newData(readings, 1)
 	peak, err := maximize(d)
 	if err != nil {
 		return nil, err
 	}
 	if d.censored() == 0 {
-		n := len(readings)
-		return newExact(n, d.mean, math.Sqrt(d.squares/float64(n-1))), nil
+		return Uncensored(readings, factors).Posterior, nil
 	}
 	if d.oneSided() {
-		return nil, &fault.Error{Code: fault.Undetermined, Text: "no reading has a value or lies between two bounds, so that the limits " +
-			"of the spread are not determined: take readings that have a value"}
+		return nil, fault.Unsettled("no reading has a value or lies between two bounds, so that the limits of the spread are not " +
+			"determined: take readings that have a value")
 	}
 	return newCalibrated(&d, logsOf(readings), peak)
 }
@@ -56,9 +55,8 @@ func newCalibrated(d *data, logs []float64, peak ml) (*calibrated, error) {
 	standard.logLikelihood = at.value
 	a, ok := newAdjustment(how.expectation(peak.mu, peak.sigma), at)
 	if !ok {
-		return nil, &fault.Error{Code: fault.Undetermined, Text: "the readings are so close together beside the limits and bounds that " +
-			"another sample like this one would show no spread, so that limits cannot be calibrated: take readings that have a value, " +
-			"or use the posterior's limits"}
+		return nil, fault.Unsettled("the readings are so close together beside the limits and bounds that another sample like this one " +
+			"would show no spread, so that limits cannot be calibrated: take readings that have a value, or use the posterior's limits")
 	}
 	return &calibrated{peak.mu, peak.sigma, profile{&s, &standard}, a}, nil
 }

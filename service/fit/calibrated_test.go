@@ -19,7 +19,7 @@ func twentyReadings() []reading.Reading {
 }
 
 func mustCalibrate(tb require.TestingT, readings []reading.Reading) *calibrated {
-	p, err := Calibrated(readings)
+	p, err := Calibrated(readings, nil)
 	require.NoError(tb, err)
 	c, ok := p.(*calibrated)
 	require.True(tb, ok)
@@ -30,14 +30,14 @@ func mustCalibrate(tb require.TestingT, readings []reading.Reading) *calibrated 
 func TestCalibratedIsExactWithoutCensoring(t *testing.T) {
 	t.Parallel()
 	readings := mixed([]float64{0.2, 0.3, 0.7, 1.1, 4.2})
-	p, err := Calibrated(readings)
+	p, err := Calibrated(readings, nil)
 	require.NoError(t, err)
-	f := Uncensored(readings)
+	f := Uncensored(readings, nil)
 	want, err := f.Posterior.Quantile(1.5, 0.9)
 	require.NoError(t, err)
 	got, err := p.Quantile(1.5, 0.9)
 	require.NoError(t, err)
-	require.InDelta(t, want, got, 1e-12)
+	require.Equal(t, want, got)
 }
 
 // The adjustment itself, without the exact path, against the exact laws: noncentral t and chi-square (numeric), the latter also for
@@ -58,7 +58,7 @@ func TestAdjustedRootIsNearlyExactWithoutCensoring(t *testing.T) {
 		require.NoError(t, err)
 		c, err := newCalibrated(&d, logs, peak)
 		require.NoError(t, err)
-		e := Uncensored(readings).Posterior
+		e := Uncensored(readings, nil).Posterior
 		for _, p := range []float64{0.05, 0.3, 0.7, 0.95} {
 			for _, z := range []float64{0, 1.6449} {
 				q, err := e.Quantile(z, p)
@@ -166,9 +166,9 @@ func TestCalibratedIgnoresOrderAndUnit(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		readings := anyMixture(t)
-		first, err := Calibrated(readings)
+		first, err := Calibrated(readings, nil)
 		shuffled := rapid.Permutation(readings).Draw(t, "order")
-		second, again := Calibrated(shuffled)
+		second, again := Calibrated(shuffled, nil)
 		require.Equal(t, err, again)
 		if err != nil {
 			return
@@ -186,7 +186,7 @@ func TestCalibratedIgnoresOrderAndUnit(t *testing.T) {
 		for i := range shuffled {
 			shuffled[i].Lower, shuffled[i].Upper = shuffled[i].Lower*1024, shuffled[i].Upper*1024
 		}
-		third, err := Calibrated(shuffled)
+		third, err := Calibrated(shuffled, nil)
 		require.NoError(t, err)
 		b, err = third.Quantile(1.6449, p)
 		require.NoError(t, err)
@@ -198,7 +198,7 @@ func TestCalibratedIgnoresOrderAndUnit(t *testing.T) {
 func TestCalibratedLimitsAreMonotone(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		p, err := Calibrated(anyMixture(t))
+		p, err := Calibrated(anyMixture(t), nil)
 		if err != nil {
 			return
 		}
@@ -251,7 +251,7 @@ func TestCalibratedRefusals(t *testing.T) {
 		"one value":      mixed([]float64{1}, 2),
 		"only one-sided": {reading.Under(3), reading.Over(1), reading.Over(0.5), reading.Under(0.8)},
 	} {
-		_, err := Calibrated(readings)
+		_, err := Calibrated(readings, nil)
 		var f *fault.Error
 		require.ErrorAs(t, err, &f, name)
 		require.Equal(t, fault.Undetermined, f.Code, name)
@@ -348,7 +348,7 @@ func BenchmarkCalibratedSet(b *testing.B) {
 	readings := twentyReadings()
 	b.ReportAllocs()
 	for b.Loop() {
-		c, err := Calibrated(readings)
+		c, err := Calibrated(readings, nil)
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -364,7 +364,7 @@ func BenchmarkCalibratedSet(b *testing.B) {
 }
 
 func BenchmarkCalibratedLimit(b *testing.B) {
-	c, err := Calibrated(twentyReadings())
+	c, err := Calibrated(twentyReadings(), nil)
 	if err != nil {
 		b.Fatal(err)
 	}
