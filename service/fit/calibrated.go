@@ -31,7 +31,7 @@ type calibrated struct {
 // include one that is detected or lies between two bounds greater than 0, and the likelihood must have a maximum: otherwise an
 // Undetermined fault says why. Unlike the posterior it needs but one such reading, because leaving samples out for what they
 // happen to show would itself bend the coverage of the rest. factors may be nil.
-func Calibrated(readings []reading.Reading, factors *Factors) (Posterior, error) {
+func Calibrated(readings []reading.Reading, factors *Factors) (Limits, error) {
 	d := newData(readings, 1)
 	peak, err := maximize(d)
 	if err != nil {

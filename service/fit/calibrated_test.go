@@ -120,19 +120,19 @@ func TestAdjustedRootAgreesWithSimulation(t *testing.T) {
 	t.Parallel()
 	c := mustCalibrate(t, mixed([]float64{1.1, 1.4, 1.7, 2.2, 2.6, 3.1, 4.1, 5.5, 7, 12}, 1, 1, 1, 1, 1))
 	for name, test := range map[string]struct {
-		family func(p profile, sigma float64) family
-		value  func(c *calibrated, p float64) (float64, error)
+		hypothesis func(p profile, sigma float64) hypothesis
+		value      func(c *calibrated, p float64) (float64, error)
 	}{
 		"percentile": {
-			func(p profile, _ float64) family { return percentileFamily{p, 1.6449} },
+			func(p profile, _ float64) hypothesis { return percentileFamily{p, 1.6449} },
 			func(c *calibrated, p float64) (float64, error) { return c.Quantile(1.6449, p) },
 		},
 		"geometric mean": {
-			func(p profile, _ float64) family { return percentileFamily{p, 0} },
+			func(p profile, _ float64) hypothesis { return percentileFamily{p, 0} },
 			func(c *calibrated, p float64) (float64, error) { return c.Quantile(0, p) },
 		},
 		"mean": {
-			func(p profile, sigma float64) family { return meanFamily{p, 0.5 * sigma} },
+			func(p profile, sigma float64) hypothesis { return meanFamily{p, 0.5 * sigma} },
 			(*calibrated).LogMean,
 		},
 	} {
@@ -140,7 +140,7 @@ func TestAdjustedRootAgreesWithSimulation(t *testing.T) {
 			value, err := test.value(c, p)
 			require.NoError(t, err)
 			// The hypothesis on the standardized scale, and its place on that of ln reading.
-			h := test.family(c.profile, c.sigma).tested((value - c.mu) / c.sigma)
+			h := test.hypothesis(c.profile, c.sigma).tested((value - c.mu) / c.sigma)
 			mu, sigma := c.mu+c.sigma*h.alpha/h.beta, c.sigma/h.beta
 			rng := rand.New(rand.NewPCG(1, 5))
 			var lower, total int
@@ -153,7 +153,7 @@ func TestAdjustedRootAgreesWithSimulation(t *testing.T) {
 				st, sp := s.standardized(peak.mu, peak.sigma), peak.standardized()
 				sp.logLikelihood = likelihood{d: &st}.at(0, 1).value
 				total++
-				if test.family(profile{&st, &sp}, peak.sigma).tested((value-peak.mu)/peak.sigma).root <= h.root {
+				if test.hypothesis(profile{&st, &sp}, peak.sigma).tested((value-peak.mu)/peak.sigma).root <= h.root {
 					lower++
 				}
 			}
@@ -259,7 +259,7 @@ func TestCalibratedRefusals(t *testing.T) {
 	}
 }
 
-// The expectations that the adjustment rests on, against a sum over a fine grid of outcomes.
+// The expectations that the adjustment rests on, against a sum over a fine lattice of outcomes.
 func TestExpectationsAgreeWithASum(t *testing.T) {
 	t.Parallel()
 	r := reporting{

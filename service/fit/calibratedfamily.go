@@ -10,7 +10,7 @@ import (
 // the adjustment of r needs. All on the standardized scale, in Burridge's alpha and beta.
 type tested struct {
 	root, alpha, beta float64
-	// slope is that of r by the value of the quantity, where a family needs it.
+	// slope is that of r by the value of the quantity, where a hypothesis needs it.
 	slope float64
 	// byAlpha and byBeta are the slopes of psi, scaled so that (psi, one of alpha and beta) has the Jacobian 1.
 	byAlpha, byBeta float64
@@ -18,8 +18,8 @@ type tested struct {
 	bend float64
 }
 
-// family is the hypotheses about one quantity, on the standardized scale.
-type family interface {
+// hypothesis is the hypotheses about one quantity, on the standardized scale.
+type hypothesis interface {
 	// tested is the hypothesis that the quantity has the value.
 	tested(value float64) tested
 	// at is the value whose r is root, not 0, and its hypothesis.

@@ -173,7 +173,7 @@ func (r *reporting) expectation(mu, sigma float64) expectation {
 			top := max((h.top-mu)/sigma, upper)
 			e.addValues(upper, top, weight*h.share*(1-coarse))
 			if coarse > 0 {
-				e.addBands(upper, top, weight*h.share*coarse, grid{width, anchor})
+				e.addBands(upper, top, weight*h.share*coarse, lattice{width, anchor})
 			}
 			e.addRange(top, math.Inf(1), weight*h.share)
 		}
@@ -188,11 +188,11 @@ const (
 	coarseReach = 6
 )
 
-// grid is bands of one width side by side, one of which starts at anchor.
-type grid struct{ width, anchor float64 }
+// lattice is bands of one width side by side, one of which starts at anchor.
+type lattice struct{ width, anchor float64 }
 
-// addBands adds readings that are reported as bands of a grid, cut at lower and upper.
-func (e *expectation) addBands(lower, upper, weight float64, g grid) {
+// addBands adds readings that are reported as bands of a lattice, cut at lower and upper.
+func (e *expectation) addBands(lower, upper, weight float64, g lattice) {
 	from, to := max(lower, -coarseReach), min(upper, coarseReach)
 	for edge := g.anchor + g.width*(math.Floor((from-g.anchor)/g.width)+1); edge < to; edge += g.width {
 		e.addRange(lower, edge, weight)

@@ -91,14 +91,14 @@ const (
 	rootLeast = 1e-9
 )
 
-// climber follows r* along a family. low and high are r* on either side of the gap.
+// climber follows r* along a hypothesis. low and high are r* on either side of the gap.
 type climber struct {
 	adjustment *adjustment
-	family     family
+	hypothesis hypothesis
 	low, high  float64
 }
 
-func (a *adjustment) climber(f family) (climber, error) {
+func (a *adjustment) climber(f hypothesis) (climber, error) {
 	_, low, err := f.at(-rootGap)
 	if err != nil {
 		return climber{}, err
@@ -113,7 +113,7 @@ func (c *climber) bridge(root float64) float64 {
 }
 
 // rootOf is r* for the hypothesis that a quantity has the value.
-func (a *adjustment) rootOf(f family, value float64) float64 {
+func (a *adjustment) rootOf(f hypothesis, value float64) float64 {
 	t := f.tested(value)
 	if math.Abs(t.root) >= rootGap {
 		return a.adjusted(t)
@@ -129,7 +129,7 @@ func (a *adjustment) rootOf(f family, value float64) float64 {
 //
 // It walks from r = 0 in fixed steps to the first that passes the target. r* rises with r, except that with a single detected
 // reading it can fall by some 0.01 on a plateau; taking the first passage keeps limits monotone in the confidence even then.
-func (a *adjustment) solve(f family, p float64) (float64, error) {
+func (a *adjustment) solve(f hypothesis, p float64) (float64, error) {
 	target := numeric.NormalQuantile(p)
 	c, err := a.climber(f)
 	if err != nil {
@@ -153,7 +153,7 @@ func (c *climber) walk(from, miss, target float64) (float64, error) {
 	step := math.Copysign(rootStep, from)
 	for math.Abs(from) < rootEnd {
 		to := from + step
-		value, t, err := c.family.at(to)
+		value, t, err := c.hypothesis.at(to)
 		if err != nil {
 			return 0, err
 		}
@@ -173,7 +173,7 @@ func (c *climber) walk(from, miss, target float64) (float64, error) {
 func (c *climber) between(from, miss, to, passed, target float64) (float64, error) {
 	for range rootRounds {
 		root := to - passed*(to-from)/(passed-miss)
-		value, t, err := c.family.at(root)
+		value, t, err := c.hypothesis.at(root)
 		if err != nil {
 			return 0, err
 		}

@@ -24,7 +24,7 @@ func TestDegenerateSamplesHaveNoMaximum(t *testing.T) {
 		_, err := maximize(newData(groups[id].readings(t), 1))
 		require.Equal(t, fault.Undetermined, fault.CodeOf(err), id)
 		var got obstacle
-		require.True(t, errors.As(err, &got), id)
+		require.ErrorAs(t, err, &got, id)
 		require.Equal(t, o, got, id)
 		require.Equal(t, o.Error(), err.Error())
 	}

@@ -3,6 +3,7 @@ package fit
 import (
 	"math"
 	"strconv"
+	"strings"
 
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/reading"
@@ -45,6 +46,12 @@ type CarriedPrior struct {
 
 // IsReference says that the prior is the reference prior.
 func (p Prior) IsReference() bool { return p == Prior{} }
+
+// Name is the prior in one word.
+func (p Prior) Name() string {
+	name, _, _ := strings.Cut(p.String(), ",")
+	return name
+}
 
 // String names the prior in words.
 func (p Prior) String() string {

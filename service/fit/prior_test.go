@@ -48,7 +48,7 @@ func TestPriorCheck(t *testing.T) {
 		}
 		require.Equal(t, fault.InvalidArgument, fault.CodeOf(err), c.field)
 		var f *fault.Error
-		require.True(t, errors.As(err, &f))
+		require.ErrorAs(t, err, &f)
 		require.Equal(t, c.field, f.Violations[0].Field)
 	}
 	require.True(t, Prior{}.IsReference())
@@ -172,46 +172,4 @@ func TestPriorsBruteForce(t *testing.T) {
 		require.NoError(t, err)
 		require.InDelta(t, want, m.below(0.3-q.f.origin), bruteForce)
 	}
-}
-
-func TestInfluence(t *testing.T) {
-	t.Parallel()
-	z := numeric.NormalQuantile(0.95)
-	ask := inquiry{score: z, confidence: 0.95, limit: math.Log(benchmarkLimit)}
-	d := newData(benchmarkReadings(), 1)
-	prior := Prior{Informed: &InformedPrior{0.2, 1.2, 2, 1.1}}
-	q, err := newQuadrature(d, prior, 0)
-	require.NoError(t, err)
-	i, err := influence(&d, q, 0, ask)
-	require.NoError(t, err)
-	require.Empty(t, i.Without)
-	require.Less(t, i.Moved(), 1.0, "this prior is below the readings")
-	require.Less(t, i.AboveStated, i.AboveReference)
-	reference, err := newQuadrature(d, Prior{}, 0)
-	require.NoError(t, err)
-	require.Equal(t, reference.Above(z, ask.limit), i.AboveReference)
-
-	// Without a limit only the percentile moves.
-	i, err = influence(&d, q, 0, inquiry{score: z, confidence: 0.95, limit: math.NaN()})
-	require.NoError(t, err)
-	require.True(t, math.IsNaN(i.AboveStated) && math.IsNaN(i.AboveReference))
-
-	// Where the reference posterior is improper the answer rests on the prior.
-	none := newData([]reading.Reading{reading.Under(0.1), reading.Under(0.2)}, 1)
-	q, err = newQuadrature(none, prior, 0)
-	require.NoError(t, err)
-	i, err = influence(&none, q, 0, ask)
-	require.NoError(t, err)
-	require.NotEmpty(t, i.Without)
-	require.True(t, math.IsNaN(i.Moved()) && math.IsNaN(i.AboveReference))
-	require.False(t, math.IsNaN(i.AboveStated))
-
-	// Uncensored readings have the exact reference posterior.
-	values := []reading.Reading{reading.At(1), reading.At(2), reading.At(4)}
-	v := newData(values, 1)
-	q, err = newQuadrature(v, prior, 0)
-	require.NoError(t, err)
-	i, err = influence(&v, q, 0, ask)
-	require.NoError(t, err)
-	require.Equal(t, newExact(3, v.mean, math.Sqrt(v.squares/2), nil).Above(z, ask.limit), i.AboveReference)
 }

@@ -56,10 +56,10 @@ func (d *data) informative() float64 {
 
 // countWeight says how many readings a weight stands for.
 func countWeight(w float64) string {
-	switch {
-	case w == 0:
+	switch w {
+	case 0:
 		return "is none"
-	case w == 1:
+	case 1:
 		return "is only one"
 	}
 	return fmt.Sprintf("are %.3g, counted by their weights", w)

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"maps"
 	"math"
 	"testing"
 
@@ -24,9 +25,7 @@ const (
 func posteriors(t *testing.T) func(r reference.Row) (*quadrature, float64) {
 	t.Helper()
 	samples := groupSamples(t, "censored_samples.json")
-	for id, s := range groupSamples(t, "degenerate_samples.json") {
-		samples[id] = s
-	}
+	maps.Copy(samples, groupSamples(t, "degenerate_samples.json"))
 	known := map[string]*quadrature{}
 	return func(r reference.Row) (*quadrature, float64) {
 		s := samples[r["id"]]
