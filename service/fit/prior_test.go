@@ -1,7 +1,6 @@
 package fit
 
 import (
-	"errors"
 	"math"
 	"testing"
 
