@@ -67,7 +67,10 @@ func TestProprietyTable(t *testing.T) {
 func requireSlope(tb testing.TB, want, got float64, name string) {
 	tb.Helper()
 	if math.IsInf(want, 0) || math.IsNaN(want) {
-		require.GreaterOrEqual(tb, got, 50.0, "%s: %v", name, got)
+		// NaN says that the decay is too fast for the difference to be taken.
+		if got < 50 {
+			require.Fail(tb, "slope is too small", "%s: %v", name, got)
+		}
 		return
 	}
 	require.InDelta(tb, want, got, 0.02, name)
