@@ -150,7 +150,7 @@ func TestErrors(t *testing.T) {
 		{"infinite", "POST", "/v1/groups:assess", `{"readings":[{"above":"Infinity"}],"percentile":"-Infinity"}`, 400, 3, "percentile: is -Inf", "percentile"},
 		{"units", "POST", "/v1/groups:assess", `{"readings":[{"value":1}],"unit":"ppm","limit":{"value":1,"unit":"mg/m3"}}`, 400, 3, "limit.unit", "limit.unit"},
 		{"unknown field", "POST", "/v1/groups:assess", `{"readings":[],"certainty":0.9}`, 400, 3, `unknown field "certainty"`, ""},
-		{"snake case", "POST", "/v1/groups:assess", `{"limit_method":"LIMIT_METHOD_CALIBRATED","readings":[{"value":1}]}`, 501, 12, "limitMethod: ", ""},
+		{"snake case", "POST", "/v1/groups:assess", `{"relative_error":2,"readings":[{"value":1}]}`, 400, 3, "relativeError: is 2", "relativeError"},
 		{"unknown rule", "POST", "/v1/groups:assess", `{"rule":"RULE_OF_THUMB"}`, 400, 3, `invalid value for enum field rule: "RULE_OF_THUMB"`, ""},
 		{"malformed", "POST", "/v1/groups:assess", `{"readings":[`, 400, 3, "not the JSON that this call takes", ""},
 		{"wrong type", "POST", "/v1/groups:assess", `{"readings":[{"value":"much"}]}`, 400, 3, `invalid value for double field value: "much"`, ""},

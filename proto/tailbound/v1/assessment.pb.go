@@ -664,9 +664,11 @@ type AssessGroupResponse struct {
 	// Which formula and which publication gave each number.
 	Methods []*Method `protobuf:"bytes,14,rep,name=methods,proto3" json:"methods,omitempty"`
 	// What every reader of the answer must be told.
-	Caution       string `protobuf:"bytes,15,opt,name=caution,proto3" json:"caution,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Caution string `protobuf:"bytes,15,opt,name=caution,proto3" json:"caution,omitempty"`
+	// What holds whatever the distribution. Present when the lognormal is rejected or could not be fitted.
+	DistributionFree *DistributionFree `protobuf:"bytes,16,opt,name=distribution_free,json=distributionFree,proto3" json:"distribution_free,omitempty"`
+	unknownFields    protoimpl.UnknownFields
+	sizeCache        protoimpl.SizeCache
 }
 
 func (x *AssessGroupResponse) Reset() {
@@ -802,6 +804,13 @@ func (x *AssessGroupResponse) GetCaution() string {
 		return x.Caution
 	}
 	return ""
+}
+
+func (x *AssessGroupResponse) GetDistributionFree() *DistributionFree {
+	if x != nil {
+		return x.DistributionFree
+	}
+	return nil
 }
 
 // Sample counts the readings of a group.
@@ -1159,9 +1168,13 @@ type Posterior struct {
 	// Probability that the percentile exceeds the limit, 0 to 1.
 	PercentileAboveLimit float64 `protobuf:"fixed64,2,opt,name=percentile_above_limit,json=percentileAboveLimit,proto3" json:"percentile_above_limit,omitempty"`
 	// Probability of each band; they add up to 1.
-	Bands         []*Band `protobuf:"bytes,3,rep,name=bands,proto3" json:"bands,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Bands []*Band `protobuf:"bytes,3,rep,name=bands,proto3" json:"bands,omitempty"`
+	// How far the prior moved the answer. Absent under the reference prior.
+	Influence *PriorInfluence `protobuf:"bytes,4,opt,name=influence,proto3" json:"influence,omitempty"`
+	// Largest estimated numerical error of a probability in this answer; 0 when a closed form was used.
+	NumericalError float64 `protobuf:"fixed64,5,opt,name=numerical_error,json=numericalError,proto3" json:"numerical_error,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *Posterior) Reset() {
@@ -1215,6 +1228,295 @@ func (x *Posterior) GetBands() []*Band {
 	return nil
 }
 
+func (x *Posterior) GetInfluence() *PriorInfluence {
+	if x != nil {
+		return x.Influence
+	}
+	return nil
+}
+
+func (x *Posterior) GetNumericalError() float64 {
+	if x != nil {
+		return x.NumericalError
+	}
+	return 0
+}
+
+// PriorInfluence is what the reference prior would have answered.
+type PriorInfluence struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Upper confidence limit of the percentile under the reference prior, in the unit of the readings. Absent when the readings
+	// do not determine an answer under that prior: then the answer rests on the prior that was stated.
+	PercentileUpper *float64 `protobuf:"fixed64,1,opt,name=percentile_upper,json=percentileUpper,proto3,oneof" json:"percentile_upper,omitempty"`
+	// Probability that the percentile exceeds the limit under the reference prior, 0 to 1. Absent as above.
+	PercentileAboveLimit *float64 `protobuf:"fixed64,2,opt,name=percentile_above_limit,json=percentileAboveLimit,proto3,oneof" json:"percentile_above_limit,omitempty"`
+	// The same in words.
+	Text          string `protobuf:"bytes,3,opt,name=text,proto3" json:"text,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PriorInfluence) Reset() {
+	*x = PriorInfluence{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PriorInfluence) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PriorInfluence) ProtoMessage() {}
+
+func (x *PriorInfluence) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PriorInfluence.ProtoReflect.Descriptor instead.
+func (*PriorInfluence) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *PriorInfluence) GetPercentileUpper() float64 {
+	if x != nil && x.PercentileUpper != nil {
+		return *x.PercentileUpper
+	}
+	return 0
+}
+
+func (x *PriorInfluence) GetPercentileAboveLimit() float64 {
+	if x != nil && x.PercentileAboveLimit != nil {
+		return *x.PercentileAboveLimit
+	}
+	return 0
+}
+
+func (x *PriorInfluence) GetText() string {
+	if x != nil {
+		return x.Text
+	}
+	return ""
+}
+
+// DistributionFree is what order statistics and counts tell of the percentile and of the exceedance, without a lognormal.
+type DistributionFree struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Lower confidence limit of the percentile.
+	PercentileLower *OrderLimit `protobuf:"bytes,1,opt,name=percentile_lower,json=percentileLower,proto3" json:"percentile_lower,omitempty"`
+	// Upper confidence limit of the percentile.
+	PercentileUpper *OrderLimit `protobuf:"bytes,2,opt,name=percentile_upper,json=percentileUpper,proto3" json:"percentile_upper,omitempty"`
+	// Fraction of exposures above the limit, by count. Absent without a limit.
+	Exceedance    *CountedExceedance `protobuf:"bytes,3,opt,name=exceedance,proto3" json:"exceedance,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DistributionFree) Reset() {
+	*x = DistributionFree{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DistributionFree) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DistributionFree) ProtoMessage() {}
+
+func (x *DistributionFree) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DistributionFree.ProtoReflect.Descriptor instead.
+func (*DistributionFree) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *DistributionFree) GetPercentileLower() *OrderLimit {
+	if x != nil {
+		return x.PercentileLower
+	}
+	return nil
+}
+
+func (x *DistributionFree) GetPercentileUpper() *OrderLimit {
+	if x != nil {
+		return x.PercentileUpper
+	}
+	return nil
+}
+
+func (x *DistributionFree) GetExceedance() *CountedExceedance {
+	if x != nil {
+		return x.Exceedance
+	}
+	return nil
+}
+
+// OrderLimit is a confidence limit that is one of the readings.
+type OrderLimit struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Rank of the reading, 1 for the smallest. Absent when the readings are too few for any.
+	Rank *int32 `protobuf:"varint,1,opt,name=rank,proto3,oneof" json:"rank,omitempty"`
+	// The limit, in the unit of the readings. Absent without a rank, or when that reading has no bound on its side.
+	Value *float64 `protobuf:"fixed64,2,opt,name=value,proto3,oneof" json:"value,omitempty"`
+	// Confidence that the rank really gives, at least the one asked for. Absent without a rank.
+	Confidence *float64 `protobuf:"fixed64,3,opt,name=confidence,proto3,oneof" json:"confidence,omitempty"`
+	// Smallest number of readings that gives any such limit.
+	ReadingsNeeded int32 `protobuf:"varint,4,opt,name=readings_needed,json=readingsNeeded,proto3" json:"readings_needed,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *OrderLimit) Reset() {
+	*x = OrderLimit{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OrderLimit) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OrderLimit) ProtoMessage() {}
+
+func (x *OrderLimit) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OrderLimit.ProtoReflect.Descriptor instead.
+func (*OrderLimit) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *OrderLimit) GetRank() int32 {
+	if x != nil && x.Rank != nil {
+		return *x.Rank
+	}
+	return 0
+}
+
+func (x *OrderLimit) GetValue() float64 {
+	if x != nil && x.Value != nil {
+		return *x.Value
+	}
+	return 0
+}
+
+func (x *OrderLimit) GetConfidence() float64 {
+	if x != nil && x.Confidence != nil {
+		return *x.Confidence
+	}
+	return 0
+}
+
+func (x *OrderLimit) GetReadingsNeeded() int32 {
+	if x != nil {
+		return x.ReadingsNeeded
+	}
+	return 0
+}
+
+// CountedExceedance is an exceedance fraction by count, with binomial limits at the request's confidence.
+type CountedExceedance struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Readings known to be above the limit.
+	SurelyAbove int32 `protobuf:"varint,1,opt,name=surely_above,json=surelyAbove,proto3" json:"surely_above,omitempty"`
+	// Readings that are or may be above it: those not known to be at or under it.
+	PossiblyAbove int32 `protobuf:"varint,2,opt,name=possibly_above,json=possiblyAbove,proto3" json:"possibly_above,omitempty"`
+	// Lower confidence limit of the fraction, 0 to 1, from the readings surely above.
+	Lower float64 `protobuf:"fixed64,3,opt,name=lower,proto3" json:"lower,omitempty"`
+	// Upper confidence limit of the fraction, 0 to 1, from the readings possibly above.
+	Upper         float64 `protobuf:"fixed64,4,opt,name=upper,proto3" json:"upper,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CountedExceedance) Reset() {
+	*x = CountedExceedance{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CountedExceedance) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CountedExceedance) ProtoMessage() {}
+
+func (x *CountedExceedance) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CountedExceedance.ProtoReflect.Descriptor instead.
+func (*CountedExceedance) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *CountedExceedance) GetSurelyAbove() int32 {
+	if x != nil {
+		return x.SurelyAbove
+	}
+	return 0
+}
+
+func (x *CountedExceedance) GetPossiblyAbove() int32 {
+	if x != nil {
+		return x.PossiblyAbove
+	}
+	return 0
+}
+
+func (x *CountedExceedance) GetLower() float64 {
+	if x != nil {
+		return x.Lower
+	}
+	return 0
+}
+
+func (x *CountedExceedance) GetUpper() float64 {
+	if x != nil {
+		return x.Upper
+	}
+	return 0
+}
+
 // Band is a range of the percentile and its probability.
 type Band struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1230,7 +1532,7 @@ type Band struct {
 
 func (x *Band) Reset() {
 	*x = Band{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1242,7 +1544,7 @@ func (x *Band) String() string {
 func (*Band) ProtoMessage() {}
 
 func (x *Band) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1255,7 +1557,7 @@ func (x *Band) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Band.ProtoReflect.Descriptor instead.
 func (*Band) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{12}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *Band) GetLower() float64 {
@@ -1296,7 +1598,7 @@ type FitCheck struct {
 
 func (x *FitCheck) Reset() {
 	*x = FitCheck{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1308,7 +1610,7 @@ func (x *FitCheck) String() string {
 func (*FitCheck) ProtoMessage() {}
 
 func (x *FitCheck) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1321,7 +1623,7 @@ func (x *FitCheck) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FitCheck.ProtoReflect.Descriptor instead.
 func (*FitCheck) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{13}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *FitCheck) GetTest() string {
@@ -1367,7 +1669,7 @@ type PlotPoint struct {
 
 func (x *PlotPoint) Reset() {
 	*x = PlotPoint{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1379,7 +1681,7 @@ func (x *PlotPoint) String() string {
 func (*PlotPoint) ProtoMessage() {}
 
 func (x *PlotPoint) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1392,7 +1694,7 @@ func (x *PlotPoint) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlotPoint.ProtoReflect.Descriptor instead.
 func (*PlotPoint) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{14}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *PlotPoint) GetReading() float64 {
@@ -1427,7 +1729,7 @@ type AssessGroupsRequest struct {
 
 func (x *AssessGroupsRequest) Reset() {
 	*x = AssessGroupsRequest{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1439,7 +1741,7 @@ func (x *AssessGroupsRequest) String() string {
 func (*AssessGroupsRequest) ProtoMessage() {}
 
 func (x *AssessGroupsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1452,7 +1754,7 @@ func (x *AssessGroupsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AssessGroupsRequest.ProtoReflect.Descriptor instead.
 func (*AssessGroupsRequest) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{15}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *AssessGroupsRequest) GetGroup() *AssessGroupRequest {
@@ -1481,7 +1783,7 @@ type AssessGroupsResponse struct {
 
 func (x *AssessGroupsResponse) Reset() {
 	*x = AssessGroupsResponse{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1493,7 +1795,7 @@ func (x *AssessGroupsResponse) String() string {
 func (*AssessGroupsResponse) ProtoMessage() {}
 
 func (x *AssessGroupsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1506,7 +1808,7 @@ func (x *AssessGroupsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AssessGroupsResponse.ProtoReflect.Descriptor instead.
 func (*AssessGroupsResponse) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{16}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *AssessGroupsResponse) GetIndex() int32 {
@@ -1586,7 +1888,7 @@ type StreamEnd struct {
 
 func (x *StreamEnd) Reset() {
 	*x = StreamEnd{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1598,7 +1900,7 @@ func (x *StreamEnd) String() string {
 func (*StreamEnd) ProtoMessage() {}
 
 func (x *StreamEnd) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1611,7 +1913,7 @@ func (x *StreamEnd) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StreamEnd.ProtoReflect.Descriptor instead.
 func (*StreamEnd) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{17}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *StreamEnd) GetAnswered() int32 {
@@ -1646,7 +1948,7 @@ type PartitionGroupRequest struct {
 
 func (x *PartitionGroupRequest) Reset() {
 	*x = PartitionGroupRequest{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1658,7 +1960,7 @@ func (x *PartitionGroupRequest) String() string {
 func (*PartitionGroupRequest) ProtoMessage() {}
 
 func (x *PartitionGroupRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1671,7 +1973,7 @@ func (x *PartitionGroupRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartitionGroupRequest.ProtoReflect.Descriptor instead.
 func (*PartitionGroupRequest) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{18}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *PartitionGroupRequest) GetReadings() []*Reading {
@@ -1763,7 +2065,7 @@ type PartitionGroupResponse struct {
 
 func (x *PartitionGroupResponse) Reset() {
 	*x = PartitionGroupResponse{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1775,7 +2077,7 @@ func (x *PartitionGroupResponse) String() string {
 func (*PartitionGroupResponse) ProtoMessage() {}
 
 func (x *PartitionGroupResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1788,7 +2090,7 @@ func (x *PartitionGroupResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartitionGroupResponse.ProtoReflect.Descriptor instead.
 func (*PartitionGroupResponse) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{19}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *PartitionGroupResponse) GetName() string {
@@ -1886,7 +2188,7 @@ type VarianceComponent struct {
 
 func (x *VarianceComponent) Reset() {
 	*x = VarianceComponent{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1898,7 +2200,7 @@ func (x *VarianceComponent) String() string {
 func (*VarianceComponent) ProtoMessage() {}
 
 func (x *VarianceComponent) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1911,7 +2213,7 @@ func (x *VarianceComponent) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VarianceComponent.ProtoReflect.Descriptor instead.
 func (*VarianceComponent) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{20}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *VarianceComponent) GetSigma() *Estimate {
@@ -1934,7 +2236,7 @@ type FTest struct {
 
 func (x *FTest) Reset() {
 	*x = FTest{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1946,7 +2248,7 @@ func (x *FTest) String() string {
 func (*FTest) ProtoMessage() {}
 
 func (x *FTest) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1959,7 +2261,7 @@ func (x *FTest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FTest.ProtoReflect.Descriptor instead.
 func (*FTest) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{21}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *FTest) GetStatistic() float64 {
@@ -1993,7 +2295,7 @@ type ZoneEstimate struct {
 
 func (x *ZoneEstimate) Reset() {
 	*x = ZoneEstimate{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2005,7 +2307,7 @@ func (x *ZoneEstimate) String() string {
 func (*ZoneEstimate) ProtoMessage() {}
 
 func (x *ZoneEstimate) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2018,7 +2320,7 @@ func (x *ZoneEstimate) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ZoneEstimate.ProtoReflect.Descriptor instead.
 func (*ZoneEstimate) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{22}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *ZoneEstimate) GetZone() string {
@@ -2062,7 +2364,7 @@ type Pooling struct {
 
 func (x *Pooling) Reset() {
 	*x = Pooling{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2074,7 +2376,7 @@ func (x *Pooling) String() string {
 func (*Pooling) ProtoMessage() {}
 
 func (x *Pooling) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2087,7 +2389,7 @@ func (x *Pooling) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Pooling.ProtoReflect.Descriptor instead.
 func (*Pooling) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{23}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *Pooling) GetPool() bool {
@@ -2149,7 +2451,7 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"#geometric_standard_deviation_factor\x18\x04 \x01(\x01R geometricStandardDeviationFactor\"Y\n" +
 	"\fCarriedPrior\x121\n" +
 	"\breadings\x18\x01 \x03(\v2\x15.tailbound.v1.ReadingR\breadings\x12\x16\n" +
-	"\x06weight\x18\x02 \x01(\x01R\x06weight\"\x8f\x05\n" +
+	"\x06weight\x18\x02 \x01(\x01R\x06weight\"\xdc\x05\n" +
 	"\x13AssessGroupResponse\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
 	"\x05agent\x18\x02 \x01(\tR\x05agent\x12\x12\n" +
@@ -2170,7 +2472,8 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"\tdecisions\x18\f \x03(\v2\x16.tailbound.v1.DecisionR\tdecisions\x12(\n" +
 	"\x05notes\x18\r \x03(\v2\x12.tailbound.v1.NoteR\x05notes\x12.\n" +
 	"\amethods\x18\x0e \x03(\v2\x14.tailbound.v1.MethodR\amethods\x12\x18\n" +
-	"\acaution\x18\x0f \x01(\tR\acaution\"\x89\x02\n" +
+	"\acaution\x18\x0f \x01(\tR\acaution\x12K\n" +
+	"\x11distribution_free\x18\x10 \x01(\v2\x1e.tailbound.v1.DistributionFreeR\x10distributionFree\"\x89\x02\n" +
 	"\x06Sample\x12\x1a\n" +
 	"\breadings\x18\x01 \x01(\x05R\breadings\x12\x1a\n" +
 	"\bdetected\x18\x02 \x01(\x05R\bdetected\x12\x14\n" +
@@ -2210,11 +2513,41 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"confidence\x12\x1a\n" +
 	"\bestimate\x18\x03 \x01(\x01R\bestimate\x12\x14\n" +
 	"\x05lower\x18\x04 \x01(\x01R\x05lower\x12\x14\n" +
-	"\x05upper\x18\x05 \x01(\x01R\x05upper\"\x81\x01\n" +
+	"\x05upper\x18\x05 \x01(\x01R\x05upper\"\xe6\x01\n" +
 	"\tPosterior\x12\x14\n" +
 	"\x05prior\x18\x01 \x01(\tR\x05prior\x124\n" +
 	"\x16percentile_above_limit\x18\x02 \x01(\x01R\x14percentileAboveLimit\x12(\n" +
-	"\x05bands\x18\x03 \x03(\v2\x12.tailbound.v1.BandR\x05bands\"c\n" +
+	"\x05bands\x18\x03 \x03(\v2\x12.tailbound.v1.BandR\x05bands\x12:\n" +
+	"\tinfluence\x18\x04 \x01(\v2\x1c.tailbound.v1.PriorInfluenceR\tinfluence\x12'\n" +
+	"\x0fnumerical_error\x18\x05 \x01(\x01R\x0enumericalError\"\xbf\x01\n" +
+	"\x0ePriorInfluence\x12.\n" +
+	"\x10percentile_upper\x18\x01 \x01(\x01H\x00R\x0fpercentileUpper\x88\x01\x01\x129\n" +
+	"\x16percentile_above_limit\x18\x02 \x01(\x01H\x01R\x14percentileAboveLimit\x88\x01\x01\x12\x12\n" +
+	"\x04text\x18\x03 \x01(\tR\x04textB\x13\n" +
+	"\x11_percentile_upperB\x19\n" +
+	"\x17_percentile_above_limit\"\xdd\x01\n" +
+	"\x10DistributionFree\x12C\n" +
+	"\x10percentile_lower\x18\x01 \x01(\v2\x18.tailbound.v1.OrderLimitR\x0fpercentileLower\x12C\n" +
+	"\x10percentile_upper\x18\x02 \x01(\v2\x18.tailbound.v1.OrderLimitR\x0fpercentileUpper\x12?\n" +
+	"\n" +
+	"exceedance\x18\x03 \x01(\v2\x1f.tailbound.v1.CountedExceedanceR\n" +
+	"exceedance\"\xb0\x01\n" +
+	"\n" +
+	"OrderLimit\x12\x17\n" +
+	"\x04rank\x18\x01 \x01(\x05H\x00R\x04rank\x88\x01\x01\x12\x19\n" +
+	"\x05value\x18\x02 \x01(\x01H\x01R\x05value\x88\x01\x01\x12#\n" +
+	"\n" +
+	"confidence\x18\x03 \x01(\x01H\x02R\n" +
+	"confidence\x88\x01\x01\x12'\n" +
+	"\x0freadings_needed\x18\x04 \x01(\x05R\x0ereadingsNeededB\a\n" +
+	"\x05_rankB\b\n" +
+	"\x06_valueB\r\n" +
+	"\v_confidence\"\x89\x01\n" +
+	"\x11CountedExceedance\x12!\n" +
+	"\fsurely_above\x18\x01 \x01(\x05R\vsurelyAbove\x12%\n" +
+	"\x0epossibly_above\x18\x02 \x01(\x05R\rpossiblyAbove\x12\x14\n" +
+	"\x05lower\x18\x03 \x01(\x01R\x05lower\x12\x14\n" +
+	"\x05upper\x18\x04 \x01(\x01R\x05upper\"c\n" +
 	"\x04Band\x12\x14\n" +
 	"\x05lower\x18\x01 \x01(\x01R\x05lower\x12\x19\n" +
 	"\x05upper\x18\x02 \x01(\x01H\x00R\x05upper\x88\x01\x01\x12 \n" +
@@ -2314,7 +2647,7 @@ func file_tailbound_v1_assessment_proto_rawDescGZIP() []byte {
 }
 
 var file_tailbound_v1_assessment_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_tailbound_v1_assessment_proto_msgTypes = make([]protoimpl.MessageInfo, 24)
+var file_tailbound_v1_assessment_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
 var file_tailbound_v1_assessment_proto_goTypes = []any{
 	(LimitMethod)(0),               // 0: tailbound.v1.LimitMethod
 	(PartitionBy)(0),               // 1: tailbound.v1.PartitionBy
@@ -2330,81 +2663,90 @@ var file_tailbound_v1_assessment_proto_goTypes = []any{
 	(*Percentile)(nil),             // 11: tailbound.v1.Percentile
 	(*Exceedance)(nil),             // 12: tailbound.v1.Exceedance
 	(*Posterior)(nil),              // 13: tailbound.v1.Posterior
-	(*Band)(nil),                   // 14: tailbound.v1.Band
-	(*FitCheck)(nil),               // 15: tailbound.v1.FitCheck
-	(*PlotPoint)(nil),              // 16: tailbound.v1.PlotPoint
-	(*AssessGroupsRequest)(nil),    // 17: tailbound.v1.AssessGroupsRequest
-	(*AssessGroupsResponse)(nil),   // 18: tailbound.v1.AssessGroupsResponse
-	(*StreamEnd)(nil),              // 19: tailbound.v1.StreamEnd
-	(*PartitionGroupRequest)(nil),  // 20: tailbound.v1.PartitionGroupRequest
-	(*PartitionGroupResponse)(nil), // 21: tailbound.v1.PartitionGroupResponse
-	(*VarianceComponent)(nil),      // 22: tailbound.v1.VarianceComponent
-	(*FTest)(nil),                  // 23: tailbound.v1.FTest
-	(*ZoneEstimate)(nil),           // 24: tailbound.v1.ZoneEstimate
-	(*Pooling)(nil),                // 25: tailbound.v1.Pooling
-	(*Reading)(nil),                // 26: tailbound.v1.Reading
-	(*Limit)(nil),                  // 27: tailbound.v1.Limit
-	(Rule)(0),                      // 28: tailbound.v1.Rule
-	(*Decision)(nil),               // 29: tailbound.v1.Decision
-	(*Note)(nil),                   // 30: tailbound.v1.Note
-	(*Method)(nil),                 // 31: tailbound.v1.Method
-	(*Estimate)(nil),               // 32: tailbound.v1.Estimate
-	(*ErrorStatus)(nil),            // 33: tailbound.v1.ErrorStatus
+	(*PriorInfluence)(nil),         // 14: tailbound.v1.PriorInfluence
+	(*DistributionFree)(nil),       // 15: tailbound.v1.DistributionFree
+	(*OrderLimit)(nil),             // 16: tailbound.v1.OrderLimit
+	(*CountedExceedance)(nil),      // 17: tailbound.v1.CountedExceedance
+	(*Band)(nil),                   // 18: tailbound.v1.Band
+	(*FitCheck)(nil),               // 19: tailbound.v1.FitCheck
+	(*PlotPoint)(nil),              // 20: tailbound.v1.PlotPoint
+	(*AssessGroupsRequest)(nil),    // 21: tailbound.v1.AssessGroupsRequest
+	(*AssessGroupsResponse)(nil),   // 22: tailbound.v1.AssessGroupsResponse
+	(*StreamEnd)(nil),              // 23: tailbound.v1.StreamEnd
+	(*PartitionGroupRequest)(nil),  // 24: tailbound.v1.PartitionGroupRequest
+	(*PartitionGroupResponse)(nil), // 25: tailbound.v1.PartitionGroupResponse
+	(*VarianceComponent)(nil),      // 26: tailbound.v1.VarianceComponent
+	(*FTest)(nil),                  // 27: tailbound.v1.FTest
+	(*ZoneEstimate)(nil),           // 28: tailbound.v1.ZoneEstimate
+	(*Pooling)(nil),                // 29: tailbound.v1.Pooling
+	(*Reading)(nil),                // 30: tailbound.v1.Reading
+	(*Limit)(nil),                  // 31: tailbound.v1.Limit
+	(Rule)(0),                      // 32: tailbound.v1.Rule
+	(*Decision)(nil),               // 33: tailbound.v1.Decision
+	(*Note)(nil),                   // 34: tailbound.v1.Note
+	(*Method)(nil),                 // 35: tailbound.v1.Method
+	(*Estimate)(nil),               // 36: tailbound.v1.Estimate
+	(*ErrorStatus)(nil),            // 37: tailbound.v1.ErrorStatus
 }
 var file_tailbound_v1_assessment_proto_depIdxs = []int32{
-	26, // 0: tailbound.v1.AssessGroupRequest.readings:type_name -> tailbound.v1.Reading
-	27, // 1: tailbound.v1.AssessGroupRequest.limit:type_name -> tailbound.v1.Limit
-	28, // 2: tailbound.v1.AssessGroupRequest.rule:type_name -> tailbound.v1.Rule
+	30, // 0: tailbound.v1.AssessGroupRequest.readings:type_name -> tailbound.v1.Reading
+	31, // 1: tailbound.v1.AssessGroupRequest.limit:type_name -> tailbound.v1.Limit
+	32, // 2: tailbound.v1.AssessGroupRequest.rule:type_name -> tailbound.v1.Rule
 	3,  // 3: tailbound.v1.AssessGroupRequest.prior:type_name -> tailbound.v1.Prior
 	0,  // 4: tailbound.v1.AssessGroupRequest.limit_method:type_name -> tailbound.v1.LimitMethod
 	4,  // 5: tailbound.v1.Prior.reference:type_name -> tailbound.v1.ReferencePrior
 	5,  // 6: tailbound.v1.Prior.bounded:type_name -> tailbound.v1.BoundedPrior
 	6,  // 7: tailbound.v1.Prior.informed:type_name -> tailbound.v1.InformedPrior
 	7,  // 8: tailbound.v1.Prior.carried:type_name -> tailbound.v1.CarriedPrior
-	26, // 9: tailbound.v1.CarriedPrior.readings:type_name -> tailbound.v1.Reading
-	27, // 10: tailbound.v1.AssessGroupResponse.limit:type_name -> tailbound.v1.Limit
+	30, // 9: tailbound.v1.CarriedPrior.readings:type_name -> tailbound.v1.Reading
+	31, // 10: tailbound.v1.AssessGroupResponse.limit:type_name -> tailbound.v1.Limit
 	9,  // 11: tailbound.v1.AssessGroupResponse.sample:type_name -> tailbound.v1.Sample
 	10, // 12: tailbound.v1.AssessGroupResponse.fit:type_name -> tailbound.v1.Fit
 	11, // 13: tailbound.v1.AssessGroupResponse.percentile:type_name -> tailbound.v1.Percentile
 	12, // 14: tailbound.v1.AssessGroupResponse.exceedance:type_name -> tailbound.v1.Exceedance
 	13, // 15: tailbound.v1.AssessGroupResponse.posterior:type_name -> tailbound.v1.Posterior
-	15, // 16: tailbound.v1.AssessGroupResponse.fit_check:type_name -> tailbound.v1.FitCheck
-	29, // 17: tailbound.v1.AssessGroupResponse.decision:type_name -> tailbound.v1.Decision
-	29, // 18: tailbound.v1.AssessGroupResponse.decisions:type_name -> tailbound.v1.Decision
-	30, // 19: tailbound.v1.AssessGroupResponse.notes:type_name -> tailbound.v1.Note
-	31, // 20: tailbound.v1.AssessGroupResponse.methods:type_name -> tailbound.v1.Method
-	32, // 21: tailbound.v1.Fit.geometric_mean:type_name -> tailbound.v1.Estimate
-	32, // 22: tailbound.v1.Fit.geometric_standard_deviation:type_name -> tailbound.v1.Estimate
-	32, // 23: tailbound.v1.Fit.arithmetic_mean:type_name -> tailbound.v1.Estimate
-	14, // 24: tailbound.v1.Posterior.bands:type_name -> tailbound.v1.Band
-	16, // 25: tailbound.v1.FitCheck.plot:type_name -> tailbound.v1.PlotPoint
-	2,  // 26: tailbound.v1.AssessGroupsRequest.group:type_name -> tailbound.v1.AssessGroupRequest
-	8,  // 27: tailbound.v1.AssessGroupsResponse.result:type_name -> tailbound.v1.AssessGroupResponse
-	33, // 28: tailbound.v1.AssessGroupsResponse.error:type_name -> tailbound.v1.ErrorStatus
-	19, // 29: tailbound.v1.AssessGroupsResponse.end:type_name -> tailbound.v1.StreamEnd
-	26, // 30: tailbound.v1.PartitionGroupRequest.readings:type_name -> tailbound.v1.Reading
-	27, // 31: tailbound.v1.PartitionGroupRequest.limit:type_name -> tailbound.v1.Limit
-	1,  // 32: tailbound.v1.PartitionGroupRequest.by:type_name -> tailbound.v1.PartitionBy
-	22, // 33: tailbound.v1.PartitionGroupResponse.between:type_name -> tailbound.v1.VarianceComponent
-	22, // 34: tailbound.v1.PartitionGroupResponse.within:type_name -> tailbound.v1.VarianceComponent
-	23, // 35: tailbound.v1.PartitionGroupResponse.f_test:type_name -> tailbound.v1.FTest
-	32, // 36: tailbound.v1.PartitionGroupResponse.percentile_ratio:type_name -> tailbound.v1.Estimate
-	24, // 37: tailbound.v1.PartitionGroupResponse.zones:type_name -> tailbound.v1.ZoneEstimate
-	25, // 38: tailbound.v1.PartitionGroupResponse.pooling:type_name -> tailbound.v1.Pooling
-	30, // 39: tailbound.v1.PartitionGroupResponse.notes:type_name -> tailbound.v1.Note
-	31, // 40: tailbound.v1.PartitionGroupResponse.methods:type_name -> tailbound.v1.Method
-	32, // 41: tailbound.v1.VarianceComponent.sigma:type_name -> tailbound.v1.Estimate
-	2,  // 42: tailbound.v1.AssessmentService.AssessGroup:input_type -> tailbound.v1.AssessGroupRequest
-	17, // 43: tailbound.v1.AssessmentService.AssessGroups:input_type -> tailbound.v1.AssessGroupsRequest
-	20, // 44: tailbound.v1.AssessmentService.PartitionGroup:input_type -> tailbound.v1.PartitionGroupRequest
-	8,  // 45: tailbound.v1.AssessmentService.AssessGroup:output_type -> tailbound.v1.AssessGroupResponse
-	18, // 46: tailbound.v1.AssessmentService.AssessGroups:output_type -> tailbound.v1.AssessGroupsResponse
-	21, // 47: tailbound.v1.AssessmentService.PartitionGroup:output_type -> tailbound.v1.PartitionGroupResponse
-	45, // [45:48] is the sub-list for method output_type
-	42, // [42:45] is the sub-list for method input_type
-	42, // [42:42] is the sub-list for extension type_name
-	42, // [42:42] is the sub-list for extension extendee
-	0,  // [0:42] is the sub-list for field type_name
+	19, // 16: tailbound.v1.AssessGroupResponse.fit_check:type_name -> tailbound.v1.FitCheck
+	33, // 17: tailbound.v1.AssessGroupResponse.decision:type_name -> tailbound.v1.Decision
+	33, // 18: tailbound.v1.AssessGroupResponse.decisions:type_name -> tailbound.v1.Decision
+	34, // 19: tailbound.v1.AssessGroupResponse.notes:type_name -> tailbound.v1.Note
+	35, // 20: tailbound.v1.AssessGroupResponse.methods:type_name -> tailbound.v1.Method
+	15, // 21: tailbound.v1.AssessGroupResponse.distribution_free:type_name -> tailbound.v1.DistributionFree
+	36, // 22: tailbound.v1.Fit.geometric_mean:type_name -> tailbound.v1.Estimate
+	36, // 23: tailbound.v1.Fit.geometric_standard_deviation:type_name -> tailbound.v1.Estimate
+	36, // 24: tailbound.v1.Fit.arithmetic_mean:type_name -> tailbound.v1.Estimate
+	18, // 25: tailbound.v1.Posterior.bands:type_name -> tailbound.v1.Band
+	14, // 26: tailbound.v1.Posterior.influence:type_name -> tailbound.v1.PriorInfluence
+	16, // 27: tailbound.v1.DistributionFree.percentile_lower:type_name -> tailbound.v1.OrderLimit
+	16, // 28: tailbound.v1.DistributionFree.percentile_upper:type_name -> tailbound.v1.OrderLimit
+	17, // 29: tailbound.v1.DistributionFree.exceedance:type_name -> tailbound.v1.CountedExceedance
+	20, // 30: tailbound.v1.FitCheck.plot:type_name -> tailbound.v1.PlotPoint
+	2,  // 31: tailbound.v1.AssessGroupsRequest.group:type_name -> tailbound.v1.AssessGroupRequest
+	8,  // 32: tailbound.v1.AssessGroupsResponse.result:type_name -> tailbound.v1.AssessGroupResponse
+	37, // 33: tailbound.v1.AssessGroupsResponse.error:type_name -> tailbound.v1.ErrorStatus
+	23, // 34: tailbound.v1.AssessGroupsResponse.end:type_name -> tailbound.v1.StreamEnd
+	30, // 35: tailbound.v1.PartitionGroupRequest.readings:type_name -> tailbound.v1.Reading
+	31, // 36: tailbound.v1.PartitionGroupRequest.limit:type_name -> tailbound.v1.Limit
+	1,  // 37: tailbound.v1.PartitionGroupRequest.by:type_name -> tailbound.v1.PartitionBy
+	26, // 38: tailbound.v1.PartitionGroupResponse.between:type_name -> tailbound.v1.VarianceComponent
+	26, // 39: tailbound.v1.PartitionGroupResponse.within:type_name -> tailbound.v1.VarianceComponent
+	27, // 40: tailbound.v1.PartitionGroupResponse.f_test:type_name -> tailbound.v1.FTest
+	36, // 41: tailbound.v1.PartitionGroupResponse.percentile_ratio:type_name -> tailbound.v1.Estimate
+	28, // 42: tailbound.v1.PartitionGroupResponse.zones:type_name -> tailbound.v1.ZoneEstimate
+	29, // 43: tailbound.v1.PartitionGroupResponse.pooling:type_name -> tailbound.v1.Pooling
+	34, // 44: tailbound.v1.PartitionGroupResponse.notes:type_name -> tailbound.v1.Note
+	35, // 45: tailbound.v1.PartitionGroupResponse.methods:type_name -> tailbound.v1.Method
+	36, // 46: tailbound.v1.VarianceComponent.sigma:type_name -> tailbound.v1.Estimate
+	2,  // 47: tailbound.v1.AssessmentService.AssessGroup:input_type -> tailbound.v1.AssessGroupRequest
+	21, // 48: tailbound.v1.AssessmentService.AssessGroups:input_type -> tailbound.v1.AssessGroupsRequest
+	24, // 49: tailbound.v1.AssessmentService.PartitionGroup:input_type -> tailbound.v1.PartitionGroupRequest
+	8,  // 50: tailbound.v1.AssessmentService.AssessGroup:output_type -> tailbound.v1.AssessGroupResponse
+	22, // 51: tailbound.v1.AssessmentService.AssessGroups:output_type -> tailbound.v1.AssessGroupsResponse
+	25, // 52: tailbound.v1.AssessmentService.PartitionGroup:output_type -> tailbound.v1.PartitionGroupResponse
+	50, // [50:53] is the sub-list for method output_type
+	47, // [47:50] is the sub-list for method input_type
+	47, // [47:47] is the sub-list for extension type_name
+	47, // [47:47] is the sub-list for extension extendee
+	0,  // [0:47] is the sub-list for field type_name
 }
 
 func init() { file_tailbound_v1_assessment_proto_init() }
@@ -2425,21 +2767,23 @@ func file_tailbound_v1_assessment_proto_init() {
 	file_tailbound_v1_assessment_proto_msgTypes[8].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[9].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[12].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[13].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[16].OneofWrappers = []any{
+	file_tailbound_v1_assessment_proto_msgTypes[14].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[16].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[17].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[20].OneofWrappers = []any{
 		(*AssessGroupsResponse_Result)(nil),
 		(*AssessGroupsResponse_Error)(nil),
 		(*AssessGroupsResponse_End)(nil),
 	}
-	file_tailbound_v1_assessment_proto_msgTypes[18].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[22].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[26].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tailbound_v1_assessment_proto_rawDesc), len(file_tailbound_v1_assessment_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   24,
+			NumMessages:   28,
 			NumExtensions: 0,
 			NumServices:   1,
 		},
