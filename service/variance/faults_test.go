@@ -109,6 +109,20 @@ func TestOneSidedZone(t *testing.T) {
 	require.Equal(t, "approximate-limits", r.Notes[len(r.Notes)-1].Code)
 }
 
+// TestOneToldZone: with one zone that tells its mean the restricted likelihood has no maximum and the likelihood speaks.
+func TestOneToldZone(t *testing.T) {
+	t.Parallel()
+	at, under := reading.At, reading.Under
+	r := partition(t, join(in("a", at(1), at(2), at(3)), in("b", under(0.3), under(0.3)), in("c", under(0.3), under(0.3), under(0.3))), Options{})
+	require.True(t, math.IsNaN(r.Restricted.Between))
+	require.Equal(t, r.Likelihood.Between, r.Between.Estimate)
+	codes := make([]string, 0, len(r.Notes))
+	for _, n := range r.Notes {
+		codes = append(codes, n.Code)
+	}
+	require.Contains(t, codes, "likelihood-only")
+}
+
 // TestOwnMean: with one reading below, the mean of greatest likelihood satisfies its own equation, by hand from the normal density.
 func TestOwnMean(t *testing.T) {
 	t.Parallel()

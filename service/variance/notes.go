@@ -33,6 +33,10 @@ func (r *Result) notes(o Options) []Note {
 		add("approximate-limits", "%d of %d readings have no value: estimates are those of the likelihood, but the limits, the F test and the "+
 			"split are approximate.", r.Censored, r.Readings)
 	}
+	if math.IsNaN(r.Restricted.Within) {
+		add("likelihood-only", "Only one %s has readings that tell its mean, so the restricted likelihood has no maximum: the estimates are those "+
+			"of the likelihood, which makes the variation between %ss too small.", o.What, o.What)
+	}
 	if math.IsNaN(r.Between.Upper) || math.IsNaN(r.Within.Upper) {
 		add("no-limits", "Too many readings have no value for limits of the variances.")
 	}

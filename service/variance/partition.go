@@ -33,6 +33,10 @@ func Partition(readings []reading.Reading, by func(reading.Reading) string, o Op
 	}
 	counts := reading.Count(readings)
 	r := Result{Readings: counts.Readings, Censored: counts.Censored(), Restricted: m.restricted, Likelihood: m.likelihood}
+	if !m.contrasts {
+		nothing := math.NaN()
+		r.Restricted = Estimates{nothing, nothing, nothing, nothing, nothing, nothing, nothing}
+	}
 	if err := m.answer(&r, o); err != nil {
 		return Result{}, fault.Wrap(err, "the limits of the variances could not be computed")
 	}
@@ -48,13 +52,14 @@ type model struct {
 	own    []own
 	// effects are what the readings say of each zone's mean, less mu.
 	effects []float64
-	// exact says that every reading has a value.
-	exact bool
+	// exact says that every reading has a value, contrasts that the restricted likelihood has a maximum; where it has none,
+	// restricted is the likelihood's.
+	exact, contrasts bool
 }
 
 // fitZones fits the likelihoods.
 func fitZones(zones []zone) (*model, error) {
-	m := &model{zones: zones, exact: true}
+	m := &model{zones: zones, exact: true, contrasts: true}
 	for i := range zones {
 		m.exact = m.exact && len(zones[i].censored) == 0
 	}
@@ -88,7 +93,7 @@ func (m *model) fitCensored() error {
 	if err != nil {
 		return err
 	}
-	m.restricted, m.likelihood = f.restricted, f.likelihood
+	m.restricted, m.likelihood, m.contrasts = f.restricted, f.likelihood, f.contrasts
 	m.layout, m.own = f.effective(c)
 	for _, e := range c.effects {
 		m.effects = append(m.effects, m.restricted.Between*e.mean)

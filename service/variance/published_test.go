@@ -18,7 +18,7 @@ func TestVarianceComponents(t *testing.T) {
 	worst := 0.0
 	for _, row := range reference.Rows(t, "variance_components.csv") {
 		r := partition(t, readings[row["id"]], Options{})
-		require.Equal(t, row.Int(t, "k"), len(r.Zones))
+		require.Len(t, r.Zones, row.Int(t, "k"))
 		require.Equal(t, row.Int(t, "N"), r.Readings)
 		got := map[string]float64{
 			"n0": r.Anova.Size, "msb": r.Anova.Between.MeanSquare, "msw": r.Anova.Within.MeanSquare, "F": r.Test.Statistic, "F_p": r.Test.PValue,

@@ -46,7 +46,8 @@ func (o Options) check() error {
 type Result struct {
 	// Readings and Censored count the readings and those without a value.
 	Readings, Censored int
-	// Between and Within are sigma_b and sigma_w: the estimates of the restricted likelihood with one-sided limits.
+	// Between and Within are sigma_b and sigma_w: the estimates of the restricted likelihood with one-sided limits; those of the
+	// likelihood where the restricted one has no maximum.
 	Between, Within Bounds
 	// Share is sigma_b²/(sigma_b² + sigma_w²), 0 to 1.
 	Share Bounds
@@ -58,7 +59,8 @@ type Result struct {
 	// Anova is nil when readings are censored.
 	Anova *Anova
 	Test  FTest
-	// Restricted and Likelihood are the maxima of the restricted likelihood (REML) and of the likelihood (ML).
+	// Restricted and Likelihood are the maxima of the restricted likelihood (REML) and of the likelihood (ML). The restricted one is
+	// NaN when only one zone has readings that keep its mean from both sides, for then it has no maximum.
 	Restricted, Likelihood Estimates
 	// Zones come by their shrunken geometric mean, the highest first.
 	Zones   []Zone
