@@ -118,8 +118,12 @@ func (p *page) components(a *Partition) {
 
 func (p *page) zones(a *Partition) {
 	columns := []column{
-		{head: a.By, shrinks: true}, {head: "n", right: true}, {head: "GM", right: true}, {head: "GM drawn in", right: true},
-		{head: "own percentile", right: true}, {head: "apart", right: true},
+		{head: a.By, shrinks: true},
+		{head: "n", right: true},
+		{head: "GM", right: true},
+		{head: "GM drawn in", right: true},
+		{head: "own percentile", right: true},
+		{head: "apart", right: true},
 	}
 	rows := make([][]string, len(a.Zones))
 	for i, z := range a.Zones {
