@@ -125,32 +125,28 @@ func (l exactLaw) At(v float64) (below, density float64) {
 	case spreadKind:
 		return l.spreadAt(v)
 	case meanKind:
-		return l.expect(func(s float64) (float64, float64) {
-			sigma := l.sd / s
-			return l.root * (v - l.mean - sigma*sigma/2) / sigma, l.root / sigma
-		})
+		return logmean.PivotalCDF(int(l.n), l.mean, l.sd, v)
 	case scoreKind:
 		_, below = l.rule.Tails(l.standard(l.value), v*l.root)
 		t := l.standard(l.value)
-		_, density = l.expect(func(s float64) (float64, float64) { return t*s - v*l.root, l.root })
+		density = l.density(func(s float64) (float64, float64) { return t*s - v*l.root, l.root })
 		return below, density
 	default:
 		below, _ = l.rule.Tails(l.standard(v), l.value*l.root)
 		t := l.standard(v)
-		_, density = l.expect(func(s float64) (float64, float64) { return t*s - l.value*l.root, l.root * s / l.sd })
+		density = l.density(func(s float64) (float64, float64) { return t*s - l.value*l.root, l.root * s / l.sd })
 		return below, density
 	}
 }
 
-// expect is E Phi(a(S)) and its derivative E a' phi(a(S)).
-func (l exactLaw) expect(argument func(s float64) (a, slope float64)) (below, density float64) {
+// density is E a' phi(a(S)).
+func (l exactLaw) density(argument func(s float64) (a, slope float64)) (density float64) {
 	for i := range l.rule.Len() {
 		s, w := l.rule.Node(i)
 		a, slope := argument(s)
-		below += w * numeric.NormalCDF(a)
 		density += w * slope * numeric.NormalDensity(a)
 	}
-	return below, density
+	return density
 }
 
 // spreadAt is the law of ln sigma: (n-1) s²/sigma² is chi-square with n-1 degrees of freedom.
@@ -168,8 +164,7 @@ func (l exactLaw) Quantile(p float64) (float64, error) {
 		sigma, err := l.Spread(p)
 		return math.Log(sigma), err
 	case meanKind:
-		v, err := logmean.Pivotal(int(l.n), l.mean, l.sd, p)
-		return v, err
+		return l.LogMean(p)
 	case scoreKind:
 		return l.Score(l.value, 1-p)
 	default:
