@@ -48,11 +48,11 @@ func TestPooledIntegralAgainstMidpoints(t *testing.T) {
 				if k > 5 {
 					tolerance = 2e-7
 				}
-				for _, factor := range []float64{p.of(n0 + k).factors().lower, p.of(n0 + k).upper70, p.of(n0 + k).upper} {
+				for _, factor := range []float64{p.of(n0 + k).factors().lower, p.of(n0 + k).ut(), p.of(n0 + k).upper} {
 					q := law.limitQuestion(factor)
 					require.InDelta(t, law.midpoints(q), law.chance(q), tolerance)
 				}
-				q := law.quietQuestion(p.law(k), p.of(n0+k).upper70)
+				q := law.quietQuestion(p.law(k), p.of(n0+k).ut())
 				require.InDelta(t, law.midpoints(q), law.chance(q), tolerance)
 			}
 		}
