@@ -36,7 +36,7 @@ func Methods(r *Result) []Method {
 	}
 	if r.Chance != nil {
 		out = append(out, Method{
-			"chance", "Phi((mu + z sigma_w - ln limit)/sigma_b); limits from " + kind + ", noncentral t averaged over the ratio",
+			"chanceAboveLimit", "Phi((mu + z sigma_w - ln limit)/sigma_b); limits from " + kind + ", noncentral t averaged over the ratio",
 			pivotalSource,
 		})
 	}
