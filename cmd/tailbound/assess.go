@@ -21,6 +21,7 @@ type assessment struct {
 	desk
 	tables
 	judging
+	belief
 	format string
 	failOn string
 }
@@ -56,6 +57,7 @@ A group without a limit is described but not judged.`,
 	a.desk.flags(c)
 	a.tables.flags(c)
 	a.judging.flags(c)
+	a.belief.flags(c)
 	c.Flags().StringVar(&a.format, "format", "table", "write the answers as `table|json|csv`; json is one answer a line")
 	c.Flags().StringVar(&a.failOn, "fail-on", "", "exit with code 3 when a group is `not-compliant`")
 	completeWith(c, "format", formats()...)
@@ -101,6 +103,9 @@ func (a *assessment) run(ctx context.Context) error {
 	}
 	groups, err := a.read(a.streams)
 	if err != nil {
+		return err
+	}
+	if ask, err = a.add(ask, a.streams, a.groupBy); err != nil {
 		return err
 	}
 	return a.answer(ctx, groups, ask, output)

@@ -8,8 +8,7 @@ import (
 	"example.com/tailbound/service/decision"
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/fit"
-	"example.com/tailbound/service/limit"
-	"example.com/tailbound/service/numeric"
+	"example.com/tailbound/service/planning"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 )
@@ -24,6 +23,12 @@ type Options struct {
 	Rule decision.Rule
 	// Bands are the inner edges of the bands of the percentile, as ascending fractions of the limit. Default 0.1, 0.5, 1.
 	Bands []float64
+	// Prior is what is believed before the readings. The zero value is the reference prior.
+	Prior fit.Prior
+	// Calibrated asks for calibrated limits in place of quantiles of the posterior.
+	Calibrated bool
+	// RelativeError is the standard deviation of the measurement error as a fraction of the true value, 0 to 1.
+	RelativeError float64
 }
 
 // WithDefaults fills what the caller left out.
@@ -47,9 +52,10 @@ func (o Options) WithDefaults() Options {
 // concurrent use. The zero value is ready.
 type Assessor struct {
 	factors fit.Factors
+	planner planning.Planner
 }
 
-// Group assesses one group. The error is a fault that names the field at fault; readings and limit are expected to have
+// Group assesses one group. The error is a fault that names the field at fault; readings, limit and prior are expected to have
 // passed their own checks.
 func (s *Assessor) Group(g reading.Group, o Options) (*report.Assessment, error) {
 	o = o.WithDefaults()
@@ -57,21 +63,33 @@ func (s *Assessor) Group(g reading.Group, o Options) (*report.Assessment, error)
 	if err := convertLimit(a, g); err != nil {
 		return nil, err
 	}
-	if err := refuseCensored(g.Readings); err != nil {
-		return nil, err
-	}
-	f := fit.Uncensored(g.Readings, &s.factors)
+	f := s.fit(g.Readings, o)
 	if f.Status == fit.Fitted {
-		f.Posterior = fit.Remember(f.Posterior)
+		f.Remember()
 		if err := estimate(a, &f, o); err != nil {
-			return nil, err
+			withdraw(a, &f, err)
 		}
 	}
-	a.FitCheck = check(&f)
+	a.FitCheck = check(&f, g.Readings)
+	a.DistributionFree = distributionFree(a, g.Readings, o)
 	decide(a, &f, g.Readings, o)
-	a.Notes = notes(a, &f)
-	a.Methods = methods(a)
+	s.influence(a, g.Readings, o)
+	a.Notes = notes(a, &f, g.Readings)
+	a.Methods = methods(a, &f)
 	return a, nil
+}
+
+// withdraw takes back what was read from a fit when one of its numbers could not be found to the accuracy promised, as with
+// readings that differ in their last bit among bounds at the same place. The rest of the answer stands.
+func withdraw(a *report.Assessment, f *fit.Fit, why error) {
+	a.Fit, a.Percentile, a.Exceedance, a.Posterior = nil, nil, nil, nil
+	*f = fit.Fit{N: f.N, Status: fit.Undetermined, Why: why.Error()}
+}
+
+func (s *Assessor) fit(readings []reading.Reading, o Options) fit.Fit {
+	return fit.New(readings, fit.Options{
+		Prior: o.Prior, RelativeError: o.RelativeError, Calibrated: o.Calibrated, Factors: &s.factors,
+	})
 }
 
 // convertLimit puts the limit into the unit of the readings.
@@ -94,84 +112,6 @@ func convertLimit(a *report.Assessment, g reading.Group) error {
 	return nil
 }
 
-// estimate fills what is read from a fit: parameters, percentile and, with a limit, exceedance and posterior.
-func estimate(a *report.Assessment, f *fit.Fit, o Options) (err error) {
-	if a.Fit, err = parameters(f, o.Confidence); err != nil {
-		return err
-	}
-	bounds, err := limit.Percentile(f, o.Percentile, o.Confidence)
-	if err != nil {
-		return err
-	}
-	a.Percentile = &report.Percentile{Fraction: o.Percentile, Confidence: o.Confidence, Bounds: bounds}
-	if a.Limit == nil {
-		return nil
-	}
-	return againstLimit(a, f, o)
-}
-
-func parameters(f *fit.Fit, confidence float64) (*report.Fit, error) {
-	mean, err := limit.GeometricMean(f, confidence)
-	if err != nil {
-		return nil, err
-	}
-	spread, err := limit.GeometricStandardDeviation(f, confidence)
-	if err != nil {
-		return nil, err
-	}
-	arithmetic, err := limit.ArithmeticMean(f, confidence)
-	if err != nil {
-		return nil, err
-	}
-	return &report.Fit{
-		GeometricMean: mean, GeometricStandardDeviation: spread, ArithmeticMean: arithmetic,
-		ArithmeticMeanML: limit.ArithmeticMeanML(f),
-	}, nil
-}
-
-func againstLimit(a *report.Assessment, f *fit.Fit, o Options) error {
-	q := math.Log(a.Limit.Value)
-	bounds, err := limit.Exceedance(f, q, o.Confidence)
-	if err != nil {
-		return err
-	}
-	a.Exceedance = &report.Exceedance{Limit: a.Limit.Value, Confidence: o.Confidence, Bounds: bounds}
-	z := numeric.NormalQuantile(o.Percentile)
-	a.Posterior = &report.Posterior{
-		Prior:                "reference, density proportional to 1/sigma",
-		PercentileAboveLimit: f.Posterior.Above(z, q),
-		Bands:                bands(f.Posterior, z, q, o.Bands),
-	}
-	return nil
-}
-
-// bands places the percentile between the edges, which are fractions of the limit e^q. The last band is the complement
-// taken directly, so that a small chance above the last edge keeps its digits.
-func bands(p fit.Posterior, z, q float64, edges []float64) []report.Band {
-	out := make([]report.Band, 0, len(edges)+1)
-	lower, below := 0.0, 0.0
-	for _, edge := range edges {
-		g := p.Below(z, q+math.Log(edge))
-		out = append(out, report.Band{Lower: lower, Upper: edge, Probability: max(g-below, 0)})
-		lower, below = edge, g
-	}
-	return append(out, report.Band{Lower: lower, Upper: math.Inf(1), Probability: p.Above(z, q+math.Log(lower))})
-}
-
-// check returns the test of the lognormal and the points of its plot; nil without a spread to plot.
-func check(f *fit.Fit) *report.FitCheck {
-	if f.Status != fit.Fitted {
-		return nil
-	}
-	w, p, err := fit.ShapiroWilk(f.Logs)
-	if err != nil {
-		return &report.FitCheck{
-			Test: "probability plot only; " + err.Error(), Statistic: math.NaN(), PValue: math.NaN(), Plot: fit.ProbabilityPlot(f),
-		}
-	}
-	return &report.FitCheck{Test: "Shapiro-Wilk on ln reading", Statistic: w, PValue: p, Plot: fit.ProbabilityPlot(f)}
-}
-
 // decide applies every rule and puts the one asked for first.
 func decide(a *report.Assessment, f *fit.Fit, readings []reading.Reading, o Options) {
 	if a.Limit == nil {
@@ -185,15 +125,4 @@ func decide(a *report.Assessment, f *fit.Fit, readings []reading.Reading, o Opti
 			a.Decision = &a.Decisions[i]
 		}
 	}
-}
-
-// refuseCensored names the first reading that the fit cannot take yet.
-func refuseCensored(readings []reading.Reading) error {
-	for i := range readings {
-		if k := readings[i].Kind; k != reading.Detected {
-			return fault.Unimplemented("readings[%d].%v: readings without a value are part of the contract, but this version does "+
-				"not fit them yet; accepted are readings with a value", i, k)
-		}
-	}
-	return nil
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 )
 
@@ -19,7 +20,7 @@ const poorFit = 0.05
 const wideSpread = 3
 
 // notes says what the reader must know, in a fixed order.
-func notes(a *report.Assessment, f *fit.Fit) []report.Note {
+func notes(a *report.Assessment, f *fit.Fit, readings []reading.Reading) []report.Note {
 	var out []report.Note
 	add := func(code string, severity report.Severity, format string, args ...any) {
 		out = append(out, report.Note{Code: code, Severity: severity, Text: fmt.Sprintf(format, args...)})
@@ -27,36 +28,54 @@ func notes(a *report.Assessment, f *fit.Fit) []report.Note {
 	if a.Limit == nil {
 		add("no-limit", report.Careful, "No limit was stated, so the group is described but not judged.")
 	}
-	countNotes(f, add)
+	countNotes(a, f, add)
 	if a.Fit != nil {
 		fitNotes(a, add)
+	}
+	if doubtful(a) {
+		hintNotes(readings, add)
+	}
+	if d := a.DistributionFree; d != nil {
+		distributionFreeNote(a, d, add)
 	}
 	return out
 }
 
+// doubtful says whether to look for what is odd: not in few readings, nor where the lognormal fits well, since an odd reading or
+// a gap at 1 % seldom leaves that intact.
+func doubtful(a *report.Assessment) bool {
+	const goodFit = 0.1
+	return a.Sample.Readings >= few && (a.FitCheck == nil || !(a.FitCheck.PValue > goodFit))
+}
+
 type adder func(code string, severity report.Severity, format string, args ...any)
 
-// countNotes speaks of how many readings there are and whether they differ.
-func countNotes(f *fit.Fit, add adder) {
+// countNotes speaks of how many readings there are, how many have a value, and whether they differ.
+func countNotes(a *report.Assessment, f *fit.Fit, add adder) {
 	switch {
-	case f.Status == fit.TooFew:
+	case f.N == 1:
 		add("one-reading", report.Warning, "One reading tells nothing of the spread: no lognormal is fitted and no limit of a "+
 			"percentile can be given; take at least 2, better %d.", few)
 	case f.Status == fit.NoSpread:
 		add("no-spread", report.Warning, "All %d readings are equal, so the spread is smaller than their resolution can show: no "+
 			"lognormal is fitted; report more digits or measure with a finer resolution.", f.N)
+	case f.Status == fit.Undetermined:
+		add("undetermined", report.Warning, "No lognormal is fitted: %s.", f.Why)
 	case f.N < few:
 		add("few-readings", report.Careful, "With %d readings the limits are wide and the lognormal can hardly be checked; %d or more "+
 			"say much more.", f.N, few)
+	}
+	if censored := a.Sample.Censored(); 2*censored > f.N && f.Status == fit.Fitted {
+		add("much-censored", report.Careful, "%d of %d readings have no value: the answer leans on the lognormal where nothing was "+
+			"seen; a lower reporting limit says more than more readings.", censored, f.N)
 	}
 }
 
 // fitNotes speaks of how well the lognormal fits and of numbers that could not be given.
 func fitNotes(a *report.Assessment, add adder) {
-	// With fewer readings two that agree to their last digit are enough to fail the test.
-	if c := a.FitCheck; c != nil && a.Sample.Readings >= few && c.PValue < poorFit {
+	if rejected(a) {
 		add("poor-fit", report.Warning, "The readings do not look lognormal (%s, p = %.2g): look at the probability plot for two groups "+
-			"in one or an odd reading before relying on the limits.", c.Test, c.PValue)
+			"in one or an odd reading before relying on the limits.", a.FitCheck.Test, a.FitCheck.PValue)
 	}
 	if gsd := a.Fit.GeometricStandardDeviation.Estimate; gsd > wideSpread || math.IsNaN(gsd) {
 		add("wide-spread", report.Careful, "The geometric standard deviation is above %d: the group may hold unlike exposures; check "+
@@ -65,6 +84,37 @@ func fitNotes(a *report.Assessment, add adder) {
 	if beyondNumbers(a) {
 		add("beyond-numbers", report.Careful, "Some estimates or limits are too large to be represented and are left out.")
 	}
+	if p := a.Posterior; p != nil && p.Influence != nil {
+		add("prior", report.Careful, "The prior is the caller's judgment: %s. %s", p.Prior, p.Influence.Text)
+	}
+}
+
+// hintNotes points at readings that a sound lognormal group seldom shows. Nothing is ever removed.
+func hintNotes(readings []reading.Reading, add adder) {
+	for _, h := range fit.Hints(readings) {
+		switch h.Kind {
+		case fit.HighReading:
+			add("high-reading", report.Careful, "The reading %s lies further up than the others foretell (chance %.2g): check the sample, "+
+				"but leave it out only for a reason found outside the numbers.", reading.Stated(h.Upper), h.Probability)
+		case fit.LowReading:
+			add("low-reading", report.Careful, "The reading %s lies further down than the others foretell (chance %.2g): check the sample, "+
+				"but leave it out only for a reason found outside the numbers.", reading.Stated(h.Lower), h.Probability)
+		case fit.TwoGroups:
+			add("two-groups", report.Careful, "Between %s and %s there is a gap that one lognormal group seldom shows (chance %.2g): the "+
+				"readings may be two groups in one.", reading.Stated(h.Lower), reading.Stated(h.Upper), h.Probability)
+		}
+	}
+}
+
+// distributionFreeNote says what holds without a lognormal.
+func distributionFreeNote(a *report.Assessment, d *report.DistributionFree, add adder) {
+	if d.PercentileUpper.Rank == 0 {
+		add("distribution-free", report.Information, "Without a lognormal an upper limit of the percentile takes at least %d readings.",
+			d.PercentileUpper.Needed)
+		return
+	}
+	add("distribution-free", report.Information, "Without a lognormal the upper limit of the percentile is reading number %d of %d in "+
+		"ascending order.", d.PercentileUpper.Rank, a.Sample.Readings)
 }
 
 // beyondNumbers says whether a part of the answer left the range of a float64.

@@ -2,12 +2,6 @@
 // arithmetic in words; the table below is all that the rest of the service knows of them.
 package decision
 
-import (
-	"example.com/tailbound/service/fit"
-	"example.com/tailbound/service/numeric"
-	"example.com/tailbound/service/reading"
-)
-
 // Rule names a published rule.
 type Rule uint8
 
@@ -64,17 +58,6 @@ type Decision struct {
 	Source string
 }
 
-// Evidence is what the rules judge.
-type Evidence struct {
-	Readings []reading.Reading
-	Counts   reading.Counts
-	Fit      *fit.Fit
-	// Limit is in the unit of the readings.
-	Limit float64
-	// Unit is only for the words of the reason.
-	Unit reading.Unit
-}
-
 // rule is a row of the table.
 type rule struct {
 	id     Rule
@@ -111,9 +94,4 @@ func All(e *Evidence) []Decision {
 		}
 	}
 	return decisions
-}
-
-// percentileLimit is the log of the limit of the percentile at level p, 0 to 1: p above 0.5 gives an upper limit.
-func (e *Evidence) percentileLimit(fraction, p float64) (float64, error) {
-	return e.Fit.Posterior.Quantile(numeric.NormalQuantile(fraction), p)
 }

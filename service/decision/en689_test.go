@@ -90,8 +90,9 @@ func TestEN689PreliminaryTest(t *testing.T) {
 		{"five low", []float64{0.01, 0.02, 0.03, 0.04, 0.199}, Compliant, "0.2 of the limit"},
 		{"five, one high", []float64{0.01, 0.02, 0.03, 0.04, 0.9}, Undecided, "take at least 1 more"},
 		{"one over", []float64{0.01, 1.01}, NotCompliant, "above the limit"},
-		{"at the limit is not above it", []float64{0.5, 1, 0.2}, Undecided, "No result is above"},
-		{"six equal", []float64{0.1, 0.1, 0.1, 0.1, 0.1, 0.1}, Undecided, "no spread"},
+		{"at the limit is not above it", []float64{0.5, 1, 0.2}, Undecided, "No result is known to be above"},
+		{"six equal", []float64{0.5, 0.5, 0.5, 0.5, 0.5, 0.5}, Undecided, "No lognormal can be fitted"},
+		{"six equal and low", []float64{0.1, 0.1, 0.1, 0.1, 0.1, 0.1}, Compliant, "stands in for the statistical test"},
 		{"three equal and low", []float64{0.05, 0.05, 0.05}, Compliant, "Preliminary test"},
 	}
 	for _, c := range cases {
@@ -102,6 +103,15 @@ func TestEN689PreliminaryTest(t *testing.T) {
 			require.Contains(t, reason, c.says)
 		})
 	}
+}
+
+// 0.2 × 0.05 is 0.010000000000000002 in binary, but a result of 0.01 is not below it.
+func TestEN689BoundsAreDecimal(t *testing.T) {
+	t.Parallel()
+	got, reason := en689(evidence(0.05, 0.01, 0.004, 0.005, 0.006, 0.007))
+	require.Equal(t, Undecided, got, reason)
+	got, reason = en689(evidence(0.05, 0.00999, 0.004, 0.005, 0.006, 0.007))
+	require.Equal(t, Compliant, got, reason)
 }
 
 // A reader with a pocket calculator must come to the same numbers.

@@ -49,6 +49,20 @@ func (p *prose) stated(v float64) *prose { return p.asWritten(v).ofUnit() }
 // asWritten adds a number as the caller wrote it.
 func (p *prose) asWritten(v float64) *prose { return p.say(reading.Stated(v)) }
 
+// result adds a reading as a table of results writes it.
+func (p *prose) result(r reading.Reading) *prose {
+	switch r.Kind {
+	case reading.Below:
+		return p.say("<").stated(r.Upper)
+	case reading.Above:
+		return p.say(">").stated(r.Lower)
+	case reading.Between:
+		return p.asWritten(r.Lower).say("..").stated(r.Upper)
+	default:
+		return p.stated(r.Lower)
+	}
+}
+
 func (p *prose) ofUnit() *prose {
 	if p.unit != "" {
 		p.say(" ").say(string(p.unit))

@@ -1,8 +1,6 @@
 package decision
 
 import (
-	"math"
-
 	"example.com/tailbound/service/fit"
 )
 
@@ -13,7 +11,7 @@ const upperLimit95Source = "One-sided tolerance limits of a normal distribution,
 // lower one is above it.
 func upperLimit95(e *Evidence) (Outcome, string) {
 	if e.Fit.Status != fit.Fitted {
-		return Undecided, "Limits of the 95th percentile take at least 2 results that differ."
+		return Undecided, "No lognormal can be fitted, so the 95th percentile has no limits."
 	}
 	lower, err := e.percentileLimit(0.95, 0.05)
 	if err != nil {
@@ -23,15 +21,17 @@ func upperLimit95(e *Evidence) (Outcome, string) {
 	if err != nil {
 		return NoOutcome, ""
 	}
-	f, logLimit := e.Fit, math.Log(e.Limit)
-	p := e.prose().count(f.N).say(" results: mean of ln result ").number(f.Mu).say(", standard deviation ").number(f.Sigma).
-		say(". The 95th percentile has the 95 % limits exp(mean + ").number((lower - f.Mu) / f.Sigma).
-		say(" × standard deviation) = ").amountOfLog(lower).say(" and exp(mean + ").number((upper - f.Mu) / f.Sigma).
-		say(" × standard deviation) = ").amountOfLog(upper).say(". ")
+	p := e.shape().say(". The 95th percentile has the 95 % limits exp(mean + ").number(e.factor(lower)).
+		say(" × standard deviation) = ").amountOfLog(lower).say(" and exp(mean + ").number(e.factor(upper)).
+		say(" × standard deviation) = ").amountOfLog(upper)
+	if !e.Fit.Exact {
+		p.say(", from the ").say(e.Fit.Source())
+	}
+	p.say(". ")
 	switch {
-	case upper < logLimit:
+	case upper < e.logLimit():
 		return Compliant, p.say("The upper one is below the limit, ").stated(e.Limit).say(".").String()
-	case lower > logLimit:
+	case lower > e.logLimit():
 		return NotCompliant, p.say("The lower one is above the limit, ").stated(e.Limit).say(".").String()
 	}
 	return Undecided, p.say("The limit, ").stated(e.Limit).say(", lies between them.").String()

@@ -37,6 +37,9 @@ func (e *exact) Above(z, q float64) float64 {
 	return above
 }
 
+// NumericalError is 0: the answers are those of closed forms, good to rounding.
+func (e *exact) NumericalError() float64 { return 0 }
+
 // Quantile is the q with G(z, q) = p, mean + k s. At z = 0 it is Student's t, whose two limits mirror each other.
 func (e *exact) Quantile(z, p float64) (float64, error) {
 	if z == 0 && p > 0.5 {

@@ -20,7 +20,21 @@ const (
 	TooFew
 	// NoSpread: all readings are equal, so the spread cannot be told from the resolution of the readings.
 	NoSpread
+	// Undetermined: too few readings have a value for the prior; Why says what would help.
+	Undetermined
 )
+
+// Limits gives the levels from which confidence limits are read, on the scale of ln reading.
+type Limits interface {
+	// Quantile is the limit of mu + z sigma at level p, 0 < p < 1.
+	Quantile(z, p float64) (float64, error)
+	// Score is the z at which mu + z sigma has the limit q at level p; it falls as p rises.
+	Score(q, p float64) (float64, error)
+	// Spread is the limit of sigma at level p.
+	Spread(p float64) (float64, error)
+	// LogMean is the limit of mu + sigma²/2, the log of the arithmetic mean, at level p.
+	LogMean(p float64) (float64, error)
+}
 
 // Posterior is the one function from which nearly every limit is read: G(z, q) = Pr(mu + z sigma <= q | readings).
 // Its quantile in q at the normal score of a percentile gives the limits of that percentile, at z = 0 those of the
@@ -31,14 +45,10 @@ type Posterior interface {
 	Below(z, q float64) float64
 	// Above is 1 - G(z, q), computed directly so that small values keep their digits.
 	Above(z, q float64) float64
-	// Quantile is the q with G(z, q) = p, 0 < p < 1.
-	Quantile(z, p float64) (float64, error)
-	// Score is the z with G(z, q) = p, 0 < p < 1; it falls as p rises.
-	Score(q, p float64) (float64, error)
-	// Spread is the p-quantile of sigma.
-	Spread(p float64) (float64, error)
-	// LogMean is the p-quantile of mu + sigma²/2, the log of the arithmetic mean.
-	LogMean(p float64) (float64, error)
+	// NumericalError is the largest estimated error of a probability so far; 0 where closed forms answer.
+	NumericalError() float64
+	// The limits are quantiles: Quantile is the q with G(z, q) = p, Score the z.
+	Limits
 }
 
 // Fit is a lognormal fitted to a group.
@@ -46,14 +56,24 @@ type Fit struct {
 	Status Status
 	// N is the number of readings.
 	N int
-	// Values are the readings, ascending, and Logs their natural logs.
+	// Values are the readings, ascending, and Logs their natural logs; nil unless every reading has a value.
 	Values, Logs []float64
-	// Mu is the mean of ln reading.
-	Mu float64
-	// Sigma is the standard deviation of ln reading with divisor N-1; 0 unless Fitted.
-	Sigma float64
-	// Posterior is nil unless Fitted.
+	// Mu and Sigma are the point estimates: mean and standard deviation (divisor N-1) of ln reading when Exact, else those of
+	// maximum likelihood, or medians of the posterior where that has no maximum or a prior or a measurement error counts. Sigma
+	// is 0 unless Fitted.
+	Mu, Sigma float64
+	// Posterior is nil unless Fitted; it may also be nil with calibrated limits, which ask less of the readings.
 	Posterior Posterior
+	// Limits answers for confidence limits: the posterior, or the calibrated pivot when that was asked for. Nil unless Fitted.
+	Limits Limits
+	// Exact says that the limits are the classical exact ones: every reading has a value, and nothing was asked for that moves
+	// the answer.
+	Exact bool
+	// Why is the sentence of Undetermined.
+	Why string
+
+	source         string
+	ml, calibrated bool
 }
 
 // Uncensored fits readings that all have a value. The mean and the sum of squares are taken in ascending order of the
@@ -79,14 +99,22 @@ func Uncensored(readings []reading.Reading, factors *Factors) Fit {
 		return f
 	}
 	mean, sd := moments(f.Logs)
-	f.Mu, f.Sigma, f.Posterior = mean, sd, newExact(f.N, mean, sd, factors)
+	f.determine(mean, sd, factors)
 	return f
 }
 
 // FromMoments is the fit of n >= 2 readings of which only the mean and the standard deviation (divisor n-1, greater than 0)
 // of ln reading are known.
 func FromMoments(n int, mean, sd float64) Fit {
-	return Fit{N: n, Mu: mean, Sigma: sd, Posterior: newExact(n, mean, sd, nil)}
+	f := Fit{N: n}
+	f.determine(mean, sd, nil)
+	return f
+}
+
+// determine fills a fit whose limits are exact.
+func (f *Fit) determine(mean, sd float64, factors *Factors) {
+	e := newExact(f.N, mean, sd, factors)
+	f.Mu, f.Sigma, f.Posterior, f.Limits, f.Exact, f.source = mean, sd, e, e, true, "noncentral t"
 }
 
 // moments returns the mean and the standard deviation (divisor n-1) by two passes, the second one corrected for the
@@ -106,8 +134,11 @@ func moments(x []float64) (mean, sd float64) {
 	return mean + drift/n, math.Sqrt((squares - drift*drift/n) / (n - 1))
 }
 
-// SigmaML is the maximum-likelihood standard deviation of ln reading: divisor N in place of N-1.
-func (f Fit) SigmaML() float64 {
+// SigmaML is the maximum-likelihood standard deviation of ln reading: divisor N in place of N-1 when Exact.
+func (f *Fit) SigmaML() float64 {
+	if !f.Exact {
+		return f.Sigma
+	}
 	n := float64(f.N)
 	return f.Sigma * math.Sqrt((n-1)/n)
 }

@@ -13,9 +13,16 @@ type memory struct {
 
 type answer struct{ z, at, value float64 }
 
-// Remember returns p with a memory. Unlike p it must not be used concurrently.
-func Remember(p Posterior) Posterior {
-	return &memory{Posterior: p, quantiles: make([]answer, 0, remembered), tails: make([]answer, 0, remembered)}
+// Remember gives the fit a memory. After that it must not be used concurrently.
+func (f *Fit) Remember() {
+	if f.Posterior == nil {
+		return
+	}
+	m := &memory{Posterior: f.Posterior, quantiles: make([]answer, 0, remembered), tails: make([]answer, 0, remembered)}
+	if f.Limits == Limits(f.Posterior) {
+		f.Limits = m
+	}
+	f.Posterior = m
 }
 
 // Quantile is that of the posterior.

@@ -42,20 +42,20 @@ func Percentile(f *fit.Fit, fraction, confidence float64) (Bounds, error) {
 }
 
 func quantiles(f *fit.Fit, z, confidence float64) (Bounds, error) {
-	lower, upper, err := pair(confidence, func(p float64) (float64, error) { return f.Posterior.Quantile(z, p) })
+	lower, upper, err := pair(confidence, func(p float64) (float64, error) { return f.Limits.Quantile(z, p) })
 	return exponential(f.Mu+z*f.Sigma, lower, upper), err
 }
 
 // GeometricStandardDeviation is exp(sigma), with the limits of sigma: chi-square when nothing is censored.
 func GeometricStandardDeviation(f *fit.Fit, confidence float64) (Bounds, error) {
-	lower, upper, err := pair(confidence, f.Posterior.Spread)
+	lower, upper, err := pair(confidence, f.Limits.Spread)
 	return exponential(f.Sigma, lower, upper), err
 }
 
 // Exceedance is the fraction of exposures above the limit whose natural log is given, 1 - Phi((logLimit - mu)/sigma). Its
 // limits are the survivals of the scores between which G at q = logLimit passes the confidence.
 func Exceedance(f *fit.Fit, logLimit, confidence float64) (Bounds, error) {
-	lower, upper, err := pair(confidence, func(p float64) (float64, error) { return f.Posterior.Score(logLimit, p) })
+	lower, upper, err := pair(confidence, func(p float64) (float64, error) { return f.Limits.Score(logLimit, p) })
 	return Bounds{
 		Estimate: numeric.NormalSurvival((logLimit - f.Mu) / f.Sigma),
 		Lower:    numeric.NormalSurvival(lower),
@@ -72,8 +72,13 @@ func pair(confidence float64, quantile func(p float64) (float64, error)) (lower,
 	return lower, upper, err
 }
 
-// ArithmeticMean is exp(mu + sigma²/2): the minimum-variance unbiased estimate with Land's exact limits.
+// ArithmeticMean is exp(mu + sigma²/2). Where the limits are exact it is the minimum-variance unbiased estimate with Land's
+// exact limits, else the plug-in estimate with limits of mu + sigma²/2.
 func ArithmeticMean(f *fit.Fit, confidence float64) (Bounds, error) {
+	if !f.Exact {
+		lower, upper, err := pair(confidence, f.Limits.LogMean)
+		return exponential(f.Mu+f.Sigma*f.Sigma/2, lower, upper), err
+	}
 	estimate, err := logmean.LogUnbiased(f.N, f.Mu, f.Sigma)
 	if err != nil {
 		return Bounds{}, unsolved(err)

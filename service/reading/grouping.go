@@ -119,7 +119,7 @@ func (t *TabledGroup) add(row *Row) error {
 		return row.fault("agent", "%q would be pooled with %q of %v; readings of different agents are never pooled: group by agent too",
 			row.Agent, t.Agent, t.first)
 	}
-	if err := row.Reading.convert(row.Unit, t.Unit); err != nil {
+	if err := row.Reading.Convert(row.Unit, t.Unit); err != nil {
 		return row.fault("unit", "%s (the unit of %v)", wordsOf(err), t.first)
 	}
 	if row.Limit != nil {

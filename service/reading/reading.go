@@ -80,8 +80,8 @@ func (r Reading) Value() float64 {
 	}
 }
 
-// convert puts the numbers of the reading from one unit into another. The fault names no field.
-func (r *Reading) convert(from, to Unit) error {
+// Convert puts the numbers of the reading from one unit into another. The fault names no field.
+func (r *Reading) Convert(from, to Unit) error {
 	if from == to {
 		return nil
 	}

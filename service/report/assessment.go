@@ -26,6 +26,8 @@ type Assessment struct {
 	Exceedance *Exceedance
 	Posterior  *Posterior
 	FitCheck   *FitCheck
+	// DistributionFree is there when the lognormal was rejected or could not be fitted.
+	DistributionFree *DistributionFree
 	// Decision is by the rule asked for; nil without a limit.
 	Decision *decision.Decision
 	// Decisions is by every rule that could be applied.
@@ -62,6 +64,23 @@ type Posterior struct {
 	Prior                string
 	PercentileAboveLimit float64
 	Bands                []Band
+	// Influence is nil under the reference prior.
+	Influence *PriorInfluence
+	// NumericalError is the largest estimated error of a probability; 0 for closed forms.
+	NumericalError float64
+}
+
+// PriorInfluence is what the reference prior would have answered. Both numbers are NaN when it has no answer.
+type PriorInfluence struct {
+	PercentileUpper, PercentileAboveLimit float64
+	Text                                  string
+}
+
+// DistributionFree is what order statistics and counts tell, whatever the distribution.
+type DistributionFree struct {
+	PercentileLower, PercentileUpper limit.OrderLimit
+	// Exceedance is nil without a limit.
+	Exceedance *limit.CountedExceedance
 }
 
 // Band is a range of the percentile, as fractions of the limit, and its probability. Upper is +Inf for the last.

@@ -1,8 +1,8 @@
 package report
 
 import (
-	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"example.com/tailbound/service/limit"
@@ -47,12 +47,27 @@ func (p *page) notes(notes []Note) {
 	}
 }
 
+// kindWords counts the kinds of readings that there are.
+func kindWords(c reading.Counts) string {
+	var parts []string
+	for _, kind := range [...]struct {
+		count int
+		words string
+	}{
+		{c.Detected, "with a value"}, {c.Below, "below a reporting limit"}, {c.Above, "above the range"}, {c.Between, "between bounds"},
+	} {
+		if kind.count > 0 {
+			parts = append(parts, strconv.Itoa(kind.count)+" "+kind.words)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
 // sampleWords says what was read and the limit.
 func sampleWords(a *Assessment) string {
 	words := count(a.Sample.Readings, "reading")
 	if a.Sample.Censored() > 0 {
-		words += fmt.Sprintf(" (%d with a value, %d below a reporting limit, %d above the range, %d between bounds)",
-			a.Sample.Detected, a.Sample.Below, a.Sample.Above, a.Sample.Between)
+		words += " (" + kindWords(a.Sample) + ")"
 	}
 	switch {
 	case a.Sample.Detected > 0 && a.Sample.Minimum == a.Sample.Maximum:

@@ -19,9 +19,10 @@ func AssessmentFromProto(r *tailboundv1.AssessGroupResponse) *report.Assessment 
 		Sample: sampleFromProto(r.GetSample()), Fit: fitFromProto(r.GetFit()),
 		Percentile: percentileFromProto(r.GetPercentile()), Exceedance: exceedanceFromProto(r.GetExceedance()),
 		Posterior: posteriorFromProto(r.GetPosterior()), FitCheck: fitCheckFromProto(r.GetFitCheck()),
-		Decisions: list(r.GetDecisions(), decisionFromProto),
-		Notes:     list(r.GetNotes(), noteFromProto),
-		Methods:   list(r.GetMethods(), methodFromProto),
+		DistributionFree: distributionFreeFromProto(r.GetDistributionFree(), int(r.GetSample().GetReadings())),
+		Decisions:        list(r.GetDecisions(), decisionFromProto),
+		Notes:            list(r.GetNotes(), noteFromProto),
+		Methods:          list(r.GetMethods(), methodFromProto),
 	}
 	if l := r.GetLimit(); l != nil {
 		a.Limit = &reading.Limit{Value: l.GetValue(), Unit: reading.Unit(l.GetUnit())}
@@ -85,7 +86,7 @@ func posteriorFromProto(p *tailboundv1.Posterior) *report.Posterior {
 	}
 	return &report.Posterior{
 		Prior: p.GetPrior(), PercentileAboveLimit: p.GetPercentileAboveLimit(),
-		Bands: list(p.GetBands(), bandFromProto),
+		Bands: list(p.GetBands(), bandFromProto), Influence: influenceFromProto(p.GetInfluence()), NumericalError: p.GetNumericalError(),
 	}
 }
 

@@ -16,17 +16,16 @@ import (
 func GroupFromProto(r *tailboundv1.AssessGroupRequest) (reading.Group, assess.Options) {
 	g := reading.Group{
 		Name: r.GetName(), Agent: r.GetAgent(), Unit: reading.Unit(r.GetUnit()),
-		Readings: make([]reading.Reading, len(r.GetReadings())),
-	}
-	for i, p := range r.GetReadings() {
-		g.Readings[i] = readingFromProto(p)
+		Readings: readingsFromProto(r.GetReadings()),
 	}
 	if l := r.GetLimit(); l != nil {
 		g.Limit = &reading.Limit{Value: l.GetValue(), Unit: reading.Unit(l.GetUnit())}
 	}
 	return g, assess.Options{
 		Percentile: r.GetPercentile(), Confidence: r.GetConfidence(),
-		Rule: ruleFromProto(r.GetRule()), Bands: r.GetBands(),
+		Rule: ruleFromProto(r.GetRule()), Bands: r.GetBands(), Prior: priorFromProto(r.GetPrior()),
+		Calibrated:    r.GetLimitMethod() == tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED,
+		RelativeError: r.GetRelativeError(),
 	}
 }
 
@@ -34,10 +33,7 @@ func GroupFromProto(r *tailboundv1.AssessGroupRequest) (reading.Group, assess.Op
 func GroupToProto(g reading.Group, o assess.Options) *tailboundv1.AssessGroupRequest {
 	r := &tailboundv1.AssessGroupRequest{
 		Name: g.Name, Agent: g.Agent, Unit: string(g.Unit), Rule: ruleToProto(o.Rule), Bands: o.Bands,
-		Readings: make([]*tailboundv1.Reading, len(g.Readings)),
-	}
-	for i := range g.Readings {
-		r.Readings[i] = readingToProto(&g.Readings[i])
+		Readings: readingsToProto(g.Readings), Prior: priorToProto(o.Prior),
 	}
 	if g.Limit != nil {
 		r.Limit = &tailboundv1.Limit{Value: g.Limit.Value, Unit: string(g.Limit.Unit)}
@@ -47,6 +43,12 @@ func GroupToProto(g reading.Group, o assess.Options) *tailboundv1.AssessGroupReq
 	}
 	if o.Confidence != 0 {
 		r.Confidence = &o.Confidence
+	}
+	if o.RelativeError != 0 {
+		r.RelativeError = &o.RelativeError
+	}
+	if o.Calibrated {
+		r.LimitMethod = tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED
 	}
 	return r
 }

@@ -27,6 +27,7 @@ func AssessmentToProto(a *report.Assessment) *tailboundv1.AssessGroupResponse {
 	r.Exceedance = s.exceedanceOf(a.Exceedance)
 	r.Posterior = s.posteriorOf(a.Posterior)
 	r.FitCheck = s.fitCheckOf(a.FitCheck)
+	r.DistributionFree = distributionFreeToProto(a.DistributionFree)
 	if a.Decision != nil {
 		decisionToProto(a.Decision, &s.decision)
 		r.Decision = &s.decision
@@ -126,6 +127,10 @@ func (s *answer) posteriorOf(v *report.Posterior) *tailboundv1.Posterior {
 	p := &s.posterior
 	p.Prior, p.PercentileAboveLimit = v.Prior, v.PercentileAboveLimit
 	p.Bands = each(v.Bands, bandToProto)
+	p.Influence = influenceToProto(v.Influence)
+	if finite(v.NumericalError) {
+		p.NumericalError = v.NumericalError
+	}
 	return p
 }
 

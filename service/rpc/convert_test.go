@@ -29,7 +29,7 @@ func fullGroup() (reading.Group, assess.Options) {
 		Name: "welders", Agent: "manganese", Unit: "mg/m3", Limit: &reading.Limit{Value: 200, Unit: "ug/m3"},
 		Readings: []reading.Reading{detected, reading.Under(0.05), reading.Over(50), reading.Within(0, 0.1), reading.Within(0.05, 0.1)},
 	}
-	return g, assess.Options{Percentile: 0.9, Confidence: 0.7, Rule: decision.UpperLimit95, Bands: []float64{0.5, 1}}
+	return g, assess.Options{Percentile: 0.9, Confidence: 0.7, Rule: decision.UpperLimit95, Bands: []float64{0.5, 1}, RelativeError: 0.1, Calibrated: true}
 }
 
 func TestGroupBothWays(t *testing.T) {
@@ -42,6 +42,15 @@ func TestGroupBothWays(t *testing.T) {
 	}{
 		{"full", full, fullOptions},
 		{"without a limit, by default", reading.Group{Readings: []reading.Reading{reading.At(1)}}, assess.Options{}},
+		{"bounded prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: fit.Prior{Bounded: &fit.BoundedPrior{
+			GeometricMeanLower: 1, GeometricMeanUpper: 2, GeometricStandardDeviationLower: 3, GeometricStandardDeviationUpper: 4,
+		}}}},
+		{"informed prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: fit.Prior{Informed: &fit.InformedPrior{
+			GeometricMean: 1, GeometricMeanFactor: 2, GeometricStandardDeviation: 3, GeometricStandardDeviationFactor: 4,
+		}}}},
+		{"carried prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: fit.Prior{Carried: &fit.CarriedPrior{
+			Readings: full.Readings, Weight: 0.5,
+		}}}},
 		{"empty", reading.Group{Readings: []reading.Reading{}}, assess.Options{}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -82,7 +91,14 @@ func fullAssessment() *report.Assessment {
 		Exceedance: &report.Exceedance{Limit: 0.2, Confidence: 0.9, Bounds: limit.Bounds{Estimate: 0, Lower: 0.1, Upper: 0.2}},
 		Posterior: &report.Posterior{Prior: "reference", PercentileAboveLimit: 0.3, Bands: []report.Band{
 			{Lower: 0, Upper: 0.5, Probability: 0.2}, {Lower: 0.5, Upper: math.Inf(1), Probability: 0.8},
-		}},
+		}, NumericalError: 1e-9, Influence: &report.PriorInfluence{PercentileUpper: 14, PercentileAboveLimit: 0.4, Text: "moved"}},
+		DistributionFree: &report.DistributionFree{
+			PercentileLower: limit.OrderLimit{Rank: 1, Value: 0.1, Confidence: 0.96, Needed: 2},
+			PercentileUpper: limit.OrderLimit{Rank: 5, Value: 0.4, Confidence: 0.97, Needed: 59},
+			Exceedance: &limit.CountedExceedance{
+				Bounds: limit.Bounds{Estimate: 0.2, Lower: 0.01, Upper: 0.6}, Surely: 1, Possibly: 1, Readings: 5,
+			},
+		},
 		FitCheck: &report.FitCheck{Test: "test", Statistic: 0.9, PValue: 0.4, Plot: []fit.PlotPoint{
 			{Reading: 0.1, NormalScore: -1}, {Reading: 0.2, NormalScore: 1, Censored: true},
 		}},

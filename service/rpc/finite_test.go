@@ -10,12 +10,26 @@ import (
 	"example.com/tailbound/service/fault"
 )
 
+// anyReading has any kind of result; values are as frequent as the others together.
+func anyReading(t *rapid.T, v float64) *tailboundv1.Reading {
+	switch rapid.IntRange(0, 5).Draw(t, "kind") {
+	case 0:
+		return &tailboundv1.Reading{Result: &tailboundv1.Reading_Below{Below: v}}
+	case 1:
+		return &tailboundv1.Reading{Result: &tailboundv1.Reading_Above{Above: v}}
+	case 2:
+		return &tailboundv1.Reading{Result: &tailboundv1.Reading_Between{Between: &tailboundv1.Interval{Lower: v * 0.5, Upper: v}}}
+	default:
+		return value(v)
+	}
+}
+
 // TestAnyRequestIsAnswered draws groups of any size of number, with ties, at any percentile and confidence. Each gets an
 // answer of finite numbers or an error that is the caller's to read, and the order of the readings changes no bit of it.
 func TestAnyRequestIsAnswered(t *testing.T) {
 	t.Parallel()
 	s := New(Options{})
-	value := rapid.OneOf(
+	number := rapid.OneOf(
 		rapid.Float64Range(0.01, 10), rapid.Float64Range(1e-300, 1e300), rapid.SampledFrom([]float64{1, 1, 1 + 0x1p-52, 0x1p-1022, 1.7e308}))
 	rapid.Check(t, func(t *rapid.T) {
 		r := &tailboundv1.AssessGroupRequest{
@@ -23,10 +37,10 @@ func TestAnyRequestIsAnswered(t *testing.T) {
 			Confidence: new(rapid.Float64Range(0.5, 0.9999).Draw(t, "confidence")),
 		}
 		if rapid.Bool().Draw(t, "judged") {
-			r.Limit = &tailboundv1.Limit{Value: value.Draw(t, "limit")}
+			r.Limit = &tailboundv1.Limit{Value: number.Draw(t, "limit")}
 		}
-		for _, v := range rapid.SliceOfN(value, 1, 30).Draw(t, "values") {
-			r.Readings = append(r.Readings, &tailboundv1.Reading{Result: &tailboundv1.Reading_Value{Value: v}})
+		for _, v := range rapid.SliceOfN(number, 1, 30).Draw(t, "values") {
+			r.Readings = append(r.Readings, anyReading(t, v))
 		}
 		answer, err := s.answer(r)
 		if err != nil {

@@ -8,20 +8,6 @@ import (
 
 // refuseLater names the first thing that a sound request asks for and this version does not have.
 func refuseLater(r *tailboundv1.AssessGroupRequest) error {
-	switch r.GetPrior().GetKind().(type) {
-	case *tailboundv1.Prior_Bounded:
-		return notYet("prior.bounded", "the bounded prior", "prior.reference")
-	case *tailboundv1.Prior_Informed:
-		return notYet("prior.informed", "the informed prior", "prior.reference")
-	case *tailboundv1.Prior_Carried:
-		return notYet("prior.carried", "the prior carried over from an earlier campaign", "prior.reference")
-	}
-	if r.GetLimitMethod() == tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED {
-		return notYet("limitMethod", r.GetLimitMethod().String(), tailboundv1.LimitMethod_LIMIT_METHOD_POSTERIOR.String())
-	}
-	if r.GetRelativeError() > 0 {
-		return notYet("relativeError", "a measurement error above 0", "0")
-	}
 	if rule := ruleFromProto(r.GetRule()); rule != 0 && !decision.Supported(rule) {
 		return notYet("rule", r.GetRule().String(), supportedRules())
 	}

@@ -27,8 +27,8 @@ const (
 func (s *Server) checkGroup(r *tailboundv1.AssessGroupRequest) error {
 	var v violations
 	n := len(r.GetReadings())
-	if most := s.options.MaxReadings; most > 0 && n > most {
-		v.add("readings", "has "+strconv.Itoa(n)+" entries; this server takes at most "+strconv.Itoa(most))
+	if most := s.options.MaxReadings; most > 0 && n+len(r.GetPrior().GetCarried().GetReadings()) > most {
+		v.add("readings", "has "+strconv.Itoa(n)+" entries; this server takes at most "+strconv.Itoa(most)+", those of the prior included")
 		return &fault.Error{Code: fault.TooLarge, Violations: v}
 	}
 	if n == 0 {
@@ -43,7 +43,9 @@ func (s *Server) checkGroup(r *tailboundv1.AssessGroupRequest) error {
 	v.within("relativeError", r.RelativeError, 0, 1)
 	v.enumerations(r)
 	v.bands(r.GetBands())
-	v.readings(r.GetReadings())
+	v.method(r)
+	v.readings("readings", r.GetReadings())
+	v.prior(r.GetPrior())
 	if len(v) > 0 {
 		return &fault.Error{Code: fault.InvalidArgument, Violations: v}
 	}
@@ -99,6 +101,17 @@ func (v *violations) enumerations(r *tailboundv1.AssessGroupRequest) {
 	}
 }
 
+// method keeps calibrated limits to what they are calibrated for.
+func (v *violations) method(r *tailboundv1.AssessGroupRequest) {
+	if r.GetLimitMethod() != tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED {
+		return
+	}
+	if !priorFromProto(r.GetPrior()).IsReference() || r.GetRelativeError() > 0 {
+		v.add("limitMethod", "is LIMIT_METHOD_CALIBRATED, which takes the reference prior and no relativeError; with another prior or a "+
+			"measurement error LIMIT_METHOD_POSTERIOR is accepted")
+	}
+}
+
 func (v *violations) bands(bands []float64) {
 	if len(bands) > mostBands {
 		v.add("bands", "has "+strconv.Itoa(len(bands))+" edges; at most "+strconv.Itoa(mostBands)+" are accepted")
@@ -117,7 +130,19 @@ func (v *violations) bands(bands []float64) {
 	}
 }
 
-func (v *violations) readings(readings []*tailboundv1.Reading) {
+// prior checks the earlier readings by themselves, so that their paths are those of the request.
+func (v *violations) prior(p *tailboundv1.Prior) {
+	before := len(*v)
+	v.readings("prior.carried.readings", p.GetCarried().GetReadings())
+	if len(*v) > before {
+		return
+	}
+	if err := priorFromProto(p).Check(); err != nil {
+		v.join(err)
+	}
+}
+
+func (v *violations) readings(field string, readings []*tailboundv1.Reading) {
 	for i, r := range readings {
 		if len(*v) >= mostViolations {
 			return
@@ -126,7 +151,7 @@ func (v *violations) readings(readings []*tailboundv1.Reading) {
 			if part.Field != "" {
 				part.Field = "." + part.Field
 			}
-			v.add("readings["+strconv.Itoa(i)+"]"+part.Field, part.Text)
+			v.add(field+"["+strconv.Itoa(i)+"]"+part.Field, part.Text)
 		}
 	}
 }

@@ -119,11 +119,11 @@ func TestCheckGroupTooManyReadings(t *testing.T) {
 	var f *fault.Error
 	require.ErrorAs(t, New(Options{MaxReadings: 2}).checkGroup(sound()), &f)
 	require.Equal(t, fault.TooLarge, f.Code)
-	require.Equal(t, []fault.Violation{{Field: "readings", Text: "has 3 entries; this server takes at most 2"}}, f.Violations)
+	require.Equal(t, []fault.Violation{{Field: "readings", Text: "has 3 entries; this server takes at most 2, those of the prior included"}}, f.Violations)
 }
 
-// TestRefuseLater: what a later version brings is refused in words, not ignored.
-func TestRefuseLater(t *testing.T) {
+// TestPriorsAreChecked: each prior is taken when sound, and refused by the path of the field at fault.
+func TestPriorsAreChecked(t *testing.T) {
 	t.Parallel()
 	type request = tailboundv1.AssessGroupRequest
 	for _, c := range []struct {
@@ -135,11 +135,23 @@ func TestRefuseLater(t *testing.T) {
 			r.LimitMethod, r.RelativeError, r.Rule = tailboundv1.LimitMethod_LIMIT_METHOD_POSTERIOR, new(0.0), tailboundv1.Rule_RULE_EN689
 		}},
 		{"", func(r *request) { r.Prior = &tailboundv1.Prior{} }},
-		{"prior.bounded", func(r *request) { r.Prior = &tailboundv1.Prior{Kind: &tailboundv1.Prior_Bounded{}} }},
-		{"prior.informed", func(r *request) { r.Prior = &tailboundv1.Prior{Kind: &tailboundv1.Prior_Informed{}} }},
-		{"prior.carried", func(r *request) { r.Prior = &tailboundv1.Prior{Kind: &tailboundv1.Prior_Carried{}} }},
-		{"limitMethod", func(r *request) { r.LimitMethod = tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED }},
-		{"relativeError", func(r *request) { r.RelativeError = new(0.1) }},
+		{"", func(r *request) { r.LimitMethod = tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED }},
+		{"", func(r *request) { r.RelativeError = new(0.1) }},
+		{"limitMethod", func(r *request) {
+			r.LimitMethod, r.RelativeError = tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED, new(0.1)
+		}},
+		{"prior.bounded.geometricMeanLower", func(r *request) { r.Prior = &tailboundv1.Prior{Kind: &tailboundv1.Prior_Bounded{}} }},
+		{"prior.informed.geometricMean", func(r *request) { r.Prior = &tailboundv1.Prior{Kind: &tailboundv1.Prior_Informed{}} }},
+		{"prior.carried.readings[0].value", func(r *request) {
+			r.Prior = &tailboundv1.Prior{Kind: &tailboundv1.Prior_Carried{Carried: &tailboundv1.CarriedPrior{
+				Readings: []*tailboundv1.Reading{value(0)}, Weight: 0.5,
+			}}}
+		}},
+		{"prior.carried.weight", func(r *request) {
+			r.Prior = &tailboundv1.Prior{Kind: &tailboundv1.Prior_Carried{Carried: &tailboundv1.CarriedPrior{
+				Readings: []*tailboundv1.Reading{value(1)}, Weight: 1.5,
+			}}}
+		}},
 	} {
 		t.Run(c.field, func(t *testing.T) {
 			t.Parallel()
@@ -150,7 +162,7 @@ func TestRefuseLater(t *testing.T) {
 				require.NoError(t, err)
 				return
 			}
-			require.Equal(t, fault.Unsupported, fault.CodeOf(err))
+			require.Equal(t, fault.InvalidArgument, fault.CodeOf(err))
 			require.True(t, strings.HasPrefix(err.Error(), c.field+": "), err.Error())
 		})
 	}

@@ -664,9 +664,11 @@ type AssessGroupResponse struct {
 	// Which formula and which publication gave each number.
 	Methods []*Method `protobuf:"bytes,14,rep,name=methods,proto3" json:"methods,omitempty"`
 	// What every reader of the answer must be told.
-	Caution       string `protobuf:"bytes,15,opt,name=caution,proto3" json:"caution,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Caution string `protobuf:"bytes,15,opt,name=caution,proto3" json:"caution,omitempty"`
+	// What holds whatever the distribution. Present when the lognormal is rejected or could not be fitted.
+	DistributionFree *DistributionFree `protobuf:"bytes,16,opt,name=distribution_free,json=distributionFree,proto3" json:"distribution_free,omitempty"`
+	unknownFields    protoimpl.UnknownFields
+	sizeCache        protoimpl.SizeCache
 }
 
 func (x *AssessGroupResponse) Reset() {
@@ -802,6 +804,13 @@ func (x *AssessGroupResponse) GetCaution() string {
 		return x.Caution
 	}
 	return ""
+}
+
+func (x *AssessGroupResponse) GetDistributionFree() *DistributionFree {
+	if x != nil {
+		return x.DistributionFree
+	}
+	return nil
 }
 
 // Sample counts the readings of a group.
@@ -1159,9 +1168,13 @@ type Posterior struct {
 	// Probability that the percentile exceeds the limit, 0 to 1.
 	PercentileAboveLimit float64 `protobuf:"fixed64,2,opt,name=percentile_above_limit,json=percentileAboveLimit,proto3" json:"percentile_above_limit,omitempty"`
 	// Probability of each band; they add up to 1.
-	Bands         []*Band `protobuf:"bytes,3,rep,name=bands,proto3" json:"bands,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Bands []*Band `protobuf:"bytes,3,rep,name=bands,proto3" json:"bands,omitempty"`
+	// How far the prior moved the answer. Absent under the reference prior.
+	Influence *PriorInfluence `protobuf:"bytes,4,opt,name=influence,proto3" json:"influence,omitempty"`
+	// Largest estimated numerical error of a probability in this answer; 0 when a closed form was used.
+	NumericalError float64 `protobuf:"fixed64,5,opt,name=numerical_error,json=numericalError,proto3" json:"numerical_error,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *Posterior) Reset() {
@@ -1215,6 +1228,295 @@ func (x *Posterior) GetBands() []*Band {
 	return nil
 }
 
+func (x *Posterior) GetInfluence() *PriorInfluence {
+	if x != nil {
+		return x.Influence
+	}
+	return nil
+}
+
+func (x *Posterior) GetNumericalError() float64 {
+	if x != nil {
+		return x.NumericalError
+	}
+	return 0
+}
+
+// PriorInfluence is what the reference prior would have answered.
+type PriorInfluence struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Upper confidence limit of the percentile under the reference prior, in the unit of the readings. Absent when the readings
+	// do not determine an answer under that prior: then the answer rests on the prior that was stated.
+	PercentileUpper *float64 `protobuf:"fixed64,1,opt,name=percentile_upper,json=percentileUpper,proto3,oneof" json:"percentile_upper,omitempty"`
+	// Probability that the percentile exceeds the limit under the reference prior, 0 to 1. Absent as above.
+	PercentileAboveLimit *float64 `protobuf:"fixed64,2,opt,name=percentile_above_limit,json=percentileAboveLimit,proto3,oneof" json:"percentile_above_limit,omitempty"`
+	// The same in words.
+	Text          string `protobuf:"bytes,3,opt,name=text,proto3" json:"text,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PriorInfluence) Reset() {
+	*x = PriorInfluence{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PriorInfluence) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PriorInfluence) ProtoMessage() {}
+
+func (x *PriorInfluence) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PriorInfluence.ProtoReflect.Descriptor instead.
+func (*PriorInfluence) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *PriorInfluence) GetPercentileUpper() float64 {
+	if x != nil && x.PercentileUpper != nil {
+		return *x.PercentileUpper
+	}
+	return 0
+}
+
+func (x *PriorInfluence) GetPercentileAboveLimit() float64 {
+	if x != nil && x.PercentileAboveLimit != nil {
+		return *x.PercentileAboveLimit
+	}
+	return 0
+}
+
+func (x *PriorInfluence) GetText() string {
+	if x != nil {
+		return x.Text
+	}
+	return ""
+}
+
+// DistributionFree is what order statistics and counts tell of the percentile and of the exceedance, without a lognormal.
+type DistributionFree struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Lower confidence limit of the percentile.
+	PercentileLower *OrderLimit `protobuf:"bytes,1,opt,name=percentile_lower,json=percentileLower,proto3" json:"percentile_lower,omitempty"`
+	// Upper confidence limit of the percentile.
+	PercentileUpper *OrderLimit `protobuf:"bytes,2,opt,name=percentile_upper,json=percentileUpper,proto3" json:"percentile_upper,omitempty"`
+	// Fraction of exposures above the limit, by count. Absent without a limit.
+	Exceedance    *CountedExceedance `protobuf:"bytes,3,opt,name=exceedance,proto3" json:"exceedance,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DistributionFree) Reset() {
+	*x = DistributionFree{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DistributionFree) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DistributionFree) ProtoMessage() {}
+
+func (x *DistributionFree) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DistributionFree.ProtoReflect.Descriptor instead.
+func (*DistributionFree) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *DistributionFree) GetPercentileLower() *OrderLimit {
+	if x != nil {
+		return x.PercentileLower
+	}
+	return nil
+}
+
+func (x *DistributionFree) GetPercentileUpper() *OrderLimit {
+	if x != nil {
+		return x.PercentileUpper
+	}
+	return nil
+}
+
+func (x *DistributionFree) GetExceedance() *CountedExceedance {
+	if x != nil {
+		return x.Exceedance
+	}
+	return nil
+}
+
+// OrderLimit is a confidence limit that is one of the readings.
+type OrderLimit struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Rank of the reading, 1 for the smallest. Absent when the readings are too few for any.
+	Rank *int32 `protobuf:"varint,1,opt,name=rank,proto3,oneof" json:"rank,omitempty"`
+	// The limit, in the unit of the readings. Absent without a rank, or when that reading has no bound on its side.
+	Value *float64 `protobuf:"fixed64,2,opt,name=value,proto3,oneof" json:"value,omitempty"`
+	// Confidence that the rank really gives, at least the one asked for. Absent without a rank.
+	Confidence *float64 `protobuf:"fixed64,3,opt,name=confidence,proto3,oneof" json:"confidence,omitempty"`
+	// Smallest number of readings that gives any such limit.
+	ReadingsNeeded int32 `protobuf:"varint,4,opt,name=readings_needed,json=readingsNeeded,proto3" json:"readings_needed,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
+}
+
+func (x *OrderLimit) Reset() {
+	*x = OrderLimit{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OrderLimit) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OrderLimit) ProtoMessage() {}
+
+func (x *OrderLimit) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OrderLimit.ProtoReflect.Descriptor instead.
+func (*OrderLimit) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *OrderLimit) GetRank() int32 {
+	if x != nil && x.Rank != nil {
+		return *x.Rank
+	}
+	return 0
+}
+
+func (x *OrderLimit) GetValue() float64 {
+	if x != nil && x.Value != nil {
+		return *x.Value
+	}
+	return 0
+}
+
+func (x *OrderLimit) GetConfidence() float64 {
+	if x != nil && x.Confidence != nil {
+		return *x.Confidence
+	}
+	return 0
+}
+
+func (x *OrderLimit) GetReadingsNeeded() int32 {
+	if x != nil {
+		return x.ReadingsNeeded
+	}
+	return 0
+}
+
+// CountedExceedance is an exceedance fraction by count, with binomial limits at the request's confidence.
+type CountedExceedance struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Readings known to be above the limit.
+	SurelyAbove int32 `protobuf:"varint,1,opt,name=surely_above,json=surelyAbove,proto3" json:"surely_above,omitempty"`
+	// Readings that are or may be above it: those not known to be at or under it.
+	PossiblyAbove int32 `protobuf:"varint,2,opt,name=possibly_above,json=possiblyAbove,proto3" json:"possibly_above,omitempty"`
+	// Lower confidence limit of the fraction, 0 to 1, from the readings surely above.
+	Lower float64 `protobuf:"fixed64,3,opt,name=lower,proto3" json:"lower,omitempty"`
+	// Upper confidence limit of the fraction, 0 to 1, from the readings possibly above.
+	Upper         float64 `protobuf:"fixed64,4,opt,name=upper,proto3" json:"upper,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CountedExceedance) Reset() {
+	*x = CountedExceedance{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CountedExceedance) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CountedExceedance) ProtoMessage() {}
+
+func (x *CountedExceedance) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CountedExceedance.ProtoReflect.Descriptor instead.
+func (*CountedExceedance) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *CountedExceedance) GetSurelyAbove() int32 {
+	if x != nil {
+		return x.SurelyAbove
+	}
+	return 0
+}
+
+func (x *CountedExceedance) GetPossiblyAbove() int32 {
+	if x != nil {
+		return x.PossiblyAbove
+	}
+	return 0
+}
+
+func (x *CountedExceedance) GetLower() float64 {
+	if x != nil {
+		return x.Lower
+	}
+	return 0
+}
+
+func (x *CountedExceedance) GetUpper() float64 {
+	if x != nil {
+		return x.Upper
+	}
+	return 0
+}
+
 // Band is a range of the percentile and its probability.
 type Band struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1230,7 +1532,7 @@ type Band struct {
 
 func (x *Band) Reset() {
 	*x = Band{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1242,7 +1544,7 @@ func (x *Band) String() string {
 func (*Band) ProtoMessage() {}
 
 func (x *Band) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1255,7 +1557,7 @@ func (x *Band) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Band.ProtoReflect.Descriptor instead.
 func (*Band) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{12}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *Band) GetLower() float64 {
@@ -1296,7 +1598,7 @@ type FitCheck struct {
 
 func (x *FitCheck) Reset() {
 	*x = FitCheck{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1308,7 +1610,7 @@ func (x *FitCheck) String() string {
 func (*FitCheck) ProtoMessage() {}
 
 func (x *FitCheck) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1321,7 +1623,7 @@ func (x *FitCheck) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FitCheck.ProtoReflect.Descriptor instead.
 func (*FitCheck) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{13}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *FitCheck) GetTest() string {
@@ -1367,7 +1669,7 @@ type PlotPoint struct {
 
 func (x *PlotPoint) Reset() {
 	*x = PlotPoint{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1379,7 +1681,7 @@ func (x *PlotPoint) String() string {
 func (*PlotPoint) ProtoMessage() {}
 
 func (x *PlotPoint) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1392,7 +1694,7 @@ func (x *PlotPoint) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlotPoint.ProtoReflect.Descriptor instead.
 func (*PlotPoint) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{14}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *PlotPoint) GetReading() float64 {
@@ -1427,7 +1729,7 @@ type AssessGroupsRequest struct {
 
 func (x *AssessGroupsRequest) Reset() {
 	*x = AssessGroupsRequest{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1439,7 +1741,7 @@ func (x *AssessGroupsRequest) String() string {
 func (*AssessGroupsRequest) ProtoMessage() {}
 
 func (x *AssessGroupsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1452,7 +1754,7 @@ func (x *AssessGroupsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AssessGroupsRequest.ProtoReflect.Descriptor instead.
 func (*AssessGroupsRequest) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{15}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *AssessGroupsRequest) GetGroup() *AssessGroupRequest {
@@ -1481,7 +1783,7 @@ type AssessGroupsResponse struct {
 
 func (x *AssessGroupsResponse) Reset() {
 	*x = AssessGroupsResponse{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1493,7 +1795,7 @@ func (x *AssessGroupsResponse) String() string {
 func (*AssessGroupsResponse) ProtoMessage() {}
 
 func (x *AssessGroupsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1506,7 +1808,7 @@ func (x *AssessGroupsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AssessGroupsResponse.ProtoReflect.Descriptor instead.
 func (*AssessGroupsResponse) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{16}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *AssessGroupsResponse) GetIndex() int32 {
@@ -1586,7 +1888,7 @@ type StreamEnd struct {
 
 func (x *StreamEnd) Reset() {
 	*x = StreamEnd{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1598,7 +1900,7 @@ func (x *StreamEnd) String() string {
 func (*StreamEnd) ProtoMessage() {}
 
 func (x *StreamEnd) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1611,7 +1913,7 @@ func (x *StreamEnd) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StreamEnd.ProtoReflect.Descriptor instead.
 func (*StreamEnd) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{17}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *StreamEnd) GetAnswered() int32 {
@@ -1646,7 +1948,7 @@ type PartitionGroupRequest struct {
 
 func (x *PartitionGroupRequest) Reset() {
 	*x = PartitionGroupRequest{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1658,7 +1960,7 @@ func (x *PartitionGroupRequest) String() string {
 func (*PartitionGroupRequest) ProtoMessage() {}
 
 func (x *PartitionGroupRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1671,7 +1973,7 @@ func (x *PartitionGroupRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartitionGroupRequest.ProtoReflect.Descriptor instead.
 func (*PartitionGroupRequest) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{18}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *PartitionGroupRequest) GetReadings() []*Reading {
@@ -1739,31 +2041,45 @@ type PartitionGroupResponse struct {
 	Agent string `protobuf:"bytes,2,opt,name=agent,proto3" json:"agent,omitempty"`
 	// Unit of every concentration in the response.
 	Unit string `protobuf:"bytes,3,opt,name=unit,proto3" json:"unit,omitempty"`
+	// The limit, converted to the unit of the readings. Absent when none was stated.
+	Limit *Limit `protobuf:"bytes,4,opt,name=limit,proto3" json:"limit,omitempty"`
+	// Number of readings.
+	Readings int32 `protobuf:"varint,5,opt,name=readings,proto3" json:"readings,omitempty"`
+	// Readings without a value.
+	Censored int32 `protobuf:"varint,6,opt,name=censored,proto3" json:"censored,omitempty"`
+	// What the readings were divided by.
+	By PartitionBy `protobuf:"varint,7,opt,name=by,proto3,enum=tailbound.v1.PartitionBy" json:"by,omitempty"`
 	// Between zones (or subjects).
-	Between *VarianceComponent `protobuf:"bytes,4,opt,name=between,proto3" json:"between,omitempty"`
+	Between *VarianceComponent `protobuf:"bytes,8,opt,name=between,proto3" json:"between,omitempty"`
 	// Within zones (or subjects).
-	Within *VarianceComponent `protobuf:"bytes,5,opt,name=within,proto3" json:"within,omitempty"`
+	Within *VarianceComponent `protobuf:"bytes,9,opt,name=within,proto3" json:"within,omitempty"`
+	// Share of the variance that lies between, 0 to 1.
+	BetweenShare *Estimate `protobuf:"bytes,10,opt,name=between_share,json=betweenShare,proto3" json:"between_share,omitempty"`
 	// Test of no difference between the zones.
-	FTest *FTest `protobuf:"bytes,6,opt,name=f_test,json=fTest,proto3" json:"f_test,omitempty"`
+	FTest *FTest `protobuf:"bytes,11,opt,name=f_test,json=fTest,proto3" json:"f_test,omitempty"`
 	// Ratio of the 97.5th to the 2.5th percentile of the zone means, exp(3.92 sigma between).
-	PercentileRatio *Estimate `protobuf:"bytes,7,opt,name=percentile_ratio,json=percentileRatio,proto3" json:"percentile_ratio,omitempty"`
-	// Each zone's (or subject's) own estimate.
-	Zones []*ZoneEstimate `protobuf:"bytes,8,rep,name=zones,proto3" json:"zones,omitempty"`
+	PercentileRatio *Estimate `protobuf:"bytes,12,opt,name=percentile_ratio,json=percentileRatio,proto3" json:"percentile_ratio,omitempty"`
+	// Chance that a zone (or subject) drawn at random has its own percentile above the limit, 0 to 1. Absent without a limit.
+	ChanceAboveLimit *Estimate `protobuf:"bytes,13,opt,name=chance_above_limit,json=chanceAboveLimit,proto3" json:"chance_above_limit,omitempty"`
+	// Each zone's (or subject's) own estimate, the highest first.
+	Zones []*ZoneEstimate `protobuf:"bytes,14,rep,name=zones,proto3" json:"zones,omitempty"`
 	// Whether the zones may be pooled.
-	Pooling *Pooling `protobuf:"bytes,9,opt,name=pooling,proto3" json:"pooling,omitempty"`
+	Pooling *Pooling `protobuf:"bytes,15,opt,name=pooling,proto3" json:"pooling,omitempty"`
+	// A proposal to judge groups of zones apart. Absent when there is none.
+	Split *Split `protobuf:"bytes,16,opt,name=split,proto3" json:"split,omitempty"`
 	// What the reader must know.
-	Notes []*Note `protobuf:"bytes,10,rep,name=notes,proto3" json:"notes,omitempty"`
+	Notes []*Note `protobuf:"bytes,17,rep,name=notes,proto3" json:"notes,omitempty"`
 	// Which formula and which publication gave each number.
-	Methods []*Method `protobuf:"bytes,11,rep,name=methods,proto3" json:"methods,omitempty"`
+	Methods []*Method `protobuf:"bytes,18,rep,name=methods,proto3" json:"methods,omitempty"`
 	// What every reader of the answer must be told.
-	Caution       string `protobuf:"bytes,12,opt,name=caution,proto3" json:"caution,omitempty"`
+	Caution       string `protobuf:"bytes,19,opt,name=caution,proto3" json:"caution,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *PartitionGroupResponse) Reset() {
 	*x = PartitionGroupResponse{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1775,7 +2091,7 @@ func (x *PartitionGroupResponse) String() string {
 func (*PartitionGroupResponse) ProtoMessage() {}
 
 func (x *PartitionGroupResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1788,7 +2104,7 @@ func (x *PartitionGroupResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartitionGroupResponse.ProtoReflect.Descriptor instead.
 func (*PartitionGroupResponse) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{19}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *PartitionGroupResponse) GetName() string {
@@ -1812,6 +2128,34 @@ func (x *PartitionGroupResponse) GetUnit() string {
 	return ""
 }
 
+func (x *PartitionGroupResponse) GetLimit() *Limit {
+	if x != nil {
+		return x.Limit
+	}
+	return nil
+}
+
+func (x *PartitionGroupResponse) GetReadings() int32 {
+	if x != nil {
+		return x.Readings
+	}
+	return 0
+}
+
+func (x *PartitionGroupResponse) GetCensored() int32 {
+	if x != nil {
+		return x.Censored
+	}
+	return 0
+}
+
+func (x *PartitionGroupResponse) GetBy() PartitionBy {
+	if x != nil {
+		return x.By
+	}
+	return PartitionBy_PARTITION_BY_UNSPECIFIED
+}
+
 func (x *PartitionGroupResponse) GetBetween() *VarianceComponent {
 	if x != nil {
 		return x.Between
@@ -1822,6 +2166,13 @@ func (x *PartitionGroupResponse) GetBetween() *VarianceComponent {
 func (x *PartitionGroupResponse) GetWithin() *VarianceComponent {
 	if x != nil {
 		return x.Within
+	}
+	return nil
+}
+
+func (x *PartitionGroupResponse) GetBetweenShare() *Estimate {
+	if x != nil {
+		return x.BetweenShare
 	}
 	return nil
 }
@@ -1840,6 +2191,13 @@ func (x *PartitionGroupResponse) GetPercentileRatio() *Estimate {
 	return nil
 }
 
+func (x *PartitionGroupResponse) GetChanceAboveLimit() *Estimate {
+	if x != nil {
+		return x.ChanceAboveLimit
+	}
+	return nil
+}
+
 func (x *PartitionGroupResponse) GetZones() []*ZoneEstimate {
 	if x != nil {
 		return x.Zones
@@ -1850,6 +2208,13 @@ func (x *PartitionGroupResponse) GetZones() []*ZoneEstimate {
 func (x *PartitionGroupResponse) GetPooling() *Pooling {
 	if x != nil {
 		return x.Pooling
+	}
+	return nil
+}
+
+func (x *PartitionGroupResponse) GetSplit() *Split {
+	if x != nil {
+		return x.Split
 	}
 	return nil
 }
@@ -1878,15 +2243,19 @@ func (x *PartitionGroupResponse) GetCaution() string {
 // VarianceComponent is one part of the variance of ln reading.
 type VarianceComponent struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Standard deviation of ln reading, at least 0.
-	Sigma         *Estimate `protobuf:"bytes,1,opt,name=sigma,proto3" json:"sigma,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	// Standard deviation of ln reading, at least 0: restricted maximum likelihood with limits.
+	Sigma *Estimate `protobuf:"bytes,1,opt,name=sigma,proto3" json:"sigma,omitempty"`
+	// The same by maximum likelihood.
+	MaximumLikelihood *float64 `protobuf:"fixed64,2,opt,name=maximum_likelihood,json=maximumLikelihood,proto3,oneof" json:"maximum_likelihood,omitempty"`
+	// The same by analysis of variance, a negative variance taken as 0. Absent when readings are censored.
+	AnalysisOfVariance *float64 `protobuf:"fixed64,3,opt,name=analysis_of_variance,json=analysisOfVariance,proto3,oneof" json:"analysis_of_variance,omitempty"`
+	unknownFields      protoimpl.UnknownFields
+	sizeCache          protoimpl.SizeCache
 }
 
 func (x *VarianceComponent) Reset() {
 	*x = VarianceComponent{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1898,7 +2267,7 @@ func (x *VarianceComponent) String() string {
 func (*VarianceComponent) ProtoMessage() {}
 
 func (x *VarianceComponent) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1911,7 +2280,7 @@ func (x *VarianceComponent) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VarianceComponent.ProtoReflect.Descriptor instead.
 func (*VarianceComponent) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{20}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *VarianceComponent) GetSigma() *Estimate {
@@ -1921,20 +2290,38 @@ func (x *VarianceComponent) GetSigma() *Estimate {
 	return nil
 }
 
+func (x *VarianceComponent) GetMaximumLikelihood() float64 {
+	if x != nil && x.MaximumLikelihood != nil {
+		return *x.MaximumLikelihood
+	}
+	return 0
+}
+
+func (x *VarianceComponent) GetAnalysisOfVariance() float64 {
+	if x != nil && x.AnalysisOfVariance != nil {
+		return *x.AnalysisOfVariance
+	}
+	return 0
+}
+
 // FTest is an analysis-of-variance F test.
 type FTest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Mean square between over mean square within.
-	Statistic float64 `protobuf:"fixed64,1,opt,name=statistic,proto3" json:"statistic,omitempty"`
-	// Its p-value, 0 to 1.
-	PValue        float64 `protobuf:"fixed64,2,opt,name=p_value,json=pValue,proto3" json:"p_value,omitempty"`
+	// Mean square between over mean square within. Absent when the readings say too little.
+	Statistic *float64 `protobuf:"fixed64,1,opt,name=statistic,proto3,oneof" json:"statistic,omitempty"`
+	// Its p-value, 0 to 1. Absent with the statistic.
+	PValue *float64 `protobuf:"fixed64,2,opt,name=p_value,json=pValue,proto3,oneof" json:"p_value,omitempty"`
+	// Degrees of freedom between. Absent with the statistic.
+	FreedomBetween *float64 `protobuf:"fixed64,3,opt,name=freedom_between,json=freedomBetween,proto3,oneof" json:"freedom_between,omitempty"`
+	// Degrees of freedom within. Absent with the statistic.
+	FreedomWithin *float64 `protobuf:"fixed64,4,opt,name=freedom_within,json=freedomWithin,proto3,oneof" json:"freedom_within,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *FTest) Reset() {
 	*x = FTest{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1946,7 +2333,7 @@ func (x *FTest) String() string {
 func (*FTest) ProtoMessage() {}
 
 func (x *FTest) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1959,19 +2346,33 @@ func (x *FTest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FTest.ProtoReflect.Descriptor instead.
 func (*FTest) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{21}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *FTest) GetStatistic() float64 {
-	if x != nil {
-		return x.Statistic
+	if x != nil && x.Statistic != nil {
+		return *x.Statistic
 	}
 	return 0
 }
 
 func (x *FTest) GetPValue() float64 {
-	if x != nil {
-		return x.PValue
+	if x != nil && x.PValue != nil {
+		return *x.PValue
+	}
+	return 0
+}
+
+func (x *FTest) GetFreedomBetween() float64 {
+	if x != nil && x.FreedomBetween != nil {
+		return *x.FreedomBetween
+	}
+	return 0
+}
+
+func (x *FTest) GetFreedomWithin() float64 {
+	if x != nil && x.FreedomWithin != nil {
+		return *x.FreedomWithin
 	}
 	return 0
 }
@@ -1983,17 +2384,27 @@ type ZoneEstimate struct {
 	Zone string `protobuf:"bytes,1,opt,name=zone,proto3" json:"zone,omitempty"`
 	// Its number of readings.
 	Readings int32 `protobuf:"varint,2,opt,name=readings,proto3" json:"readings,omitempty"`
+	// Those of them without a value.
+	Censored int32 `protobuf:"varint,3,opt,name=censored,proto3" json:"censored,omitempty"`
 	// Its own geometric mean, in the unit of the readings.
-	GeometricMean *float64 `protobuf:"fixed64,3,opt,name=geometric_mean,json=geometricMean,proto3,oneof" json:"geometric_mean,omitempty"`
+	GeometricMean *float64 `protobuf:"fixed64,4,opt,name=geometric_mean,json=geometricMean,proto3,oneof" json:"geometric_mean,omitempty"`
 	// Its geometric mean drawn towards the group's, in the unit of the readings.
-	ShrunkenGeometricMean *float64 `protobuf:"fixed64,4,opt,name=shrunken_geometric_mean,json=shrunkenGeometricMean,proto3,oneof" json:"shrunken_geometric_mean,omitempty"`
-	unknownFields         protoimpl.UnknownFields
-	sizeCache             protoimpl.SizeCache
+	ShrunkenGeometricMean *float64 `protobuf:"fixed64,5,opt,name=shrunken_geometric_mean,json=shrunkenGeometricMean,proto3,oneof" json:"shrunken_geometric_mean,omitempty"`
+	// The percentile of its own exposures from that, a point estimate.
+	Percentile *float64 `protobuf:"fixed64,6,opt,name=percentile,proto3,oneof" json:"percentile,omitempty"`
+	// How far its mean lies from what the other zones foretell, as a normal score.
+	Deviance *float64 `protobuf:"fixed64,7,opt,name=deviance,proto3,oneof" json:"deviance,omitempty"`
+	// Probability of a deviance that large, 0 to 1.
+	PValue *float64 `protobuf:"fixed64,8,opt,name=p_value,json=pValue,proto3,oneof" json:"p_value,omitempty"`
+	// Whether it does not belong to the group.
+	Outsider      bool `protobuf:"varint,9,opt,name=outsider,proto3" json:"outsider,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ZoneEstimate) Reset() {
 	*x = ZoneEstimate{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2005,7 +2416,7 @@ func (x *ZoneEstimate) String() string {
 func (*ZoneEstimate) ProtoMessage() {}
 
 func (x *ZoneEstimate) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2018,7 +2429,7 @@ func (x *ZoneEstimate) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ZoneEstimate.ProtoReflect.Descriptor instead.
 func (*ZoneEstimate) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{22}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *ZoneEstimate) GetZone() string {
@@ -2031,6 +2442,13 @@ func (x *ZoneEstimate) GetZone() string {
 func (x *ZoneEstimate) GetReadings() int32 {
 	if x != nil {
 		return x.Readings
+	}
+	return 0
+}
+
+func (x *ZoneEstimate) GetCensored() int32 {
+	if x != nil {
+		return x.Censored
 	}
 	return 0
 }
@@ -2049,20 +2467,50 @@ func (x *ZoneEstimate) GetShrunkenGeometricMean() float64 {
 	return 0
 }
 
+func (x *ZoneEstimate) GetPercentile() float64 {
+	if x != nil && x.Percentile != nil {
+		return *x.Percentile
+	}
+	return 0
+}
+
+func (x *ZoneEstimate) GetDeviance() float64 {
+	if x != nil && x.Deviance != nil {
+		return *x.Deviance
+	}
+	return 0
+}
+
+func (x *ZoneEstimate) GetPValue() float64 {
+	if x != nil && x.PValue != nil {
+		return *x.PValue
+	}
+	return 0
+}
+
+func (x *ZoneEstimate) GetOutsider() bool {
+	if x != nil {
+		return x.Outsider
+	}
+	return false
+}
+
 // Pooling is the verdict on pooling.
 type Pooling struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Whether the zones may be treated as one group.
 	Pool bool `protobuf:"varint,1,opt,name=pool,proto3" json:"pool,omitempty"`
-	// Why.
-	Reason        string `protobuf:"bytes,2,opt,name=reason,proto3" json:"reason,omitempty"`
+	// Why, in plain sentences.
+	Reason string `protobuf:"bytes,2,opt,name=reason,proto3" json:"reason,omitempty"`
+	// Whether the readings bear the verdict out: a group that is pooled for want of evidence is not settled.
+	Settled       bool `protobuf:"varint,3,opt,name=settled,proto3" json:"settled,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Pooling) Reset() {
 	*x = Pooling{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2074,7 +2522,7 @@ func (x *Pooling) String() string {
 func (*Pooling) ProtoMessage() {}
 
 func (x *Pooling) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2087,7 +2535,7 @@ func (x *Pooling) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Pooling.ProtoReflect.Descriptor instead.
 func (*Pooling) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{23}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *Pooling) GetPool() bool {
@@ -2102,6 +2550,141 @@ func (x *Pooling) GetReason() string {
 		return x.Reason
 	}
 	return ""
+}
+
+func (x *Pooling) GetSettled() bool {
+	if x != nil {
+		return x.Settled
+	}
+	return false
+}
+
+// Split is a proposal that a hygienist may accept or refuse.
+type Split struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The groups, the highest first.
+	Groups []*SplitGroup `protobuf:"bytes,1,rep,name=groups,proto3" json:"groups,omitempty"`
+	// Difference of the Bayesian information criterion to one group, greater than 0; beyond 6 it is strong.
+	Advantage float64 `protobuf:"fixed64,2,opt,name=advantage,proto3" json:"advantage,omitempty"`
+	// Why, in a plain sentence.
+	Reason        string `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Split) Reset() {
+	*x = Split{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[28]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Split) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Split) ProtoMessage() {}
+
+func (x *Split) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[28]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Split.ProtoReflect.Descriptor instead.
+func (*Split) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{28}
+}
+
+func (x *Split) GetGroups() []*SplitGroup {
+	if x != nil {
+		return x.Groups
+	}
+	return nil
+}
+
+func (x *Split) GetAdvantage() float64 {
+	if x != nil {
+		return x.Advantage
+	}
+	return 0
+}
+
+func (x *Split) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// SplitGroup is a group of zones (or subjects) to be judged together.
+type SplitGroup struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Their names.
+	Zones []string `protobuf:"bytes,1,rep,name=zones,proto3" json:"zones,omitempty"`
+	// Number of their readings.
+	Readings int32 `protobuf:"varint,2,opt,name=readings,proto3" json:"readings,omitempty"`
+	// Geometric mean of the group, in the unit of the readings.
+	GeometricMean *float64 `protobuf:"fixed64,3,opt,name=geometric_mean,json=geometricMean,proto3,oneof" json:"geometric_mean,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SplitGroup) Reset() {
+	*x = SplitGroup{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[29]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SplitGroup) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SplitGroup) ProtoMessage() {}
+
+func (x *SplitGroup) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[29]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SplitGroup.ProtoReflect.Descriptor instead.
+func (*SplitGroup) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{29}
+}
+
+func (x *SplitGroup) GetZones() []string {
+	if x != nil {
+		return x.Zones
+	}
+	return nil
+}
+
+func (x *SplitGroup) GetReadings() int32 {
+	if x != nil {
+		return x.Readings
+	}
+	return 0
+}
+
+func (x *SplitGroup) GetGeometricMean() float64 {
+	if x != nil && x.GeometricMean != nil {
+		return *x.GeometricMean
+	}
+	return 0
 }
 
 var File_tailbound_v1_assessment_proto protoreflect.FileDescriptor
@@ -2149,7 +2732,7 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"#geometric_standard_deviation_factor\x18\x04 \x01(\x01R geometricStandardDeviationFactor\"Y\n" +
 	"\fCarriedPrior\x121\n" +
 	"\breadings\x18\x01 \x03(\v2\x15.tailbound.v1.ReadingR\breadings\x12\x16\n" +
-	"\x06weight\x18\x02 \x01(\x01R\x06weight\"\x8f\x05\n" +
+	"\x06weight\x18\x02 \x01(\x01R\x06weight\"\xdc\x05\n" +
 	"\x13AssessGroupResponse\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
 	"\x05agent\x18\x02 \x01(\tR\x05agent\x12\x12\n" +
@@ -2170,7 +2753,8 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"\tdecisions\x18\f \x03(\v2\x16.tailbound.v1.DecisionR\tdecisions\x12(\n" +
 	"\x05notes\x18\r \x03(\v2\x12.tailbound.v1.NoteR\x05notes\x12.\n" +
 	"\amethods\x18\x0e \x03(\v2\x14.tailbound.v1.MethodR\amethods\x12\x18\n" +
-	"\acaution\x18\x0f \x01(\tR\acaution\"\x89\x02\n" +
+	"\acaution\x18\x0f \x01(\tR\acaution\x12K\n" +
+	"\x11distribution_free\x18\x10 \x01(\v2\x1e.tailbound.v1.DistributionFreeR\x10distributionFree\"\x89\x02\n" +
 	"\x06Sample\x12\x1a\n" +
 	"\breadings\x18\x01 \x01(\x05R\breadings\x12\x1a\n" +
 	"\bdetected\x18\x02 \x01(\x05R\bdetected\x12\x14\n" +
@@ -2210,11 +2794,41 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"confidence\x12\x1a\n" +
 	"\bestimate\x18\x03 \x01(\x01R\bestimate\x12\x14\n" +
 	"\x05lower\x18\x04 \x01(\x01R\x05lower\x12\x14\n" +
-	"\x05upper\x18\x05 \x01(\x01R\x05upper\"\x81\x01\n" +
+	"\x05upper\x18\x05 \x01(\x01R\x05upper\"\xe6\x01\n" +
 	"\tPosterior\x12\x14\n" +
 	"\x05prior\x18\x01 \x01(\tR\x05prior\x124\n" +
 	"\x16percentile_above_limit\x18\x02 \x01(\x01R\x14percentileAboveLimit\x12(\n" +
-	"\x05bands\x18\x03 \x03(\v2\x12.tailbound.v1.BandR\x05bands\"c\n" +
+	"\x05bands\x18\x03 \x03(\v2\x12.tailbound.v1.BandR\x05bands\x12:\n" +
+	"\tinfluence\x18\x04 \x01(\v2\x1c.tailbound.v1.PriorInfluenceR\tinfluence\x12'\n" +
+	"\x0fnumerical_error\x18\x05 \x01(\x01R\x0enumericalError\"\xbf\x01\n" +
+	"\x0ePriorInfluence\x12.\n" +
+	"\x10percentile_upper\x18\x01 \x01(\x01H\x00R\x0fpercentileUpper\x88\x01\x01\x129\n" +
+	"\x16percentile_above_limit\x18\x02 \x01(\x01H\x01R\x14percentileAboveLimit\x88\x01\x01\x12\x12\n" +
+	"\x04text\x18\x03 \x01(\tR\x04textB\x13\n" +
+	"\x11_percentile_upperB\x19\n" +
+	"\x17_percentile_above_limit\"\xdd\x01\n" +
+	"\x10DistributionFree\x12C\n" +
+	"\x10percentile_lower\x18\x01 \x01(\v2\x18.tailbound.v1.OrderLimitR\x0fpercentileLower\x12C\n" +
+	"\x10percentile_upper\x18\x02 \x01(\v2\x18.tailbound.v1.OrderLimitR\x0fpercentileUpper\x12?\n" +
+	"\n" +
+	"exceedance\x18\x03 \x01(\v2\x1f.tailbound.v1.CountedExceedanceR\n" +
+	"exceedance\"\xb0\x01\n" +
+	"\n" +
+	"OrderLimit\x12\x17\n" +
+	"\x04rank\x18\x01 \x01(\x05H\x00R\x04rank\x88\x01\x01\x12\x19\n" +
+	"\x05value\x18\x02 \x01(\x01H\x01R\x05value\x88\x01\x01\x12#\n" +
+	"\n" +
+	"confidence\x18\x03 \x01(\x01H\x02R\n" +
+	"confidence\x88\x01\x01\x12'\n" +
+	"\x0freadings_needed\x18\x04 \x01(\x05R\x0ereadingsNeededB\a\n" +
+	"\x05_rankB\b\n" +
+	"\x06_valueB\r\n" +
+	"\v_confidence\"\x89\x01\n" +
+	"\x11CountedExceedance\x12!\n" +
+	"\fsurely_above\x18\x01 \x01(\x05R\vsurelyAbove\x12%\n" +
+	"\x0epossibly_above\x18\x02 \x01(\x05R\rpossiblyAbove\x12\x14\n" +
+	"\x05lower\x18\x03 \x01(\x01R\x05lower\x12\x14\n" +
+	"\x05upper\x18\x04 \x01(\x01R\x05upper\"c\n" +
 	"\x04Band\x12\x14\n" +
 	"\x05lower\x18\x01 \x01(\x01R\x05lower\x12\x19\n" +
 	"\x05upper\x18\x02 \x01(\x01H\x00R\x05upper\x88\x01\x01\x12 \n" +
@@ -2258,36 +2872,77 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"confidence\x18\b \x01(\x01H\x01R\n" +
 	"confidence\x88\x01\x01B\r\n" +
 	"\v_percentileB\r\n" +
-	"\v_confidence\"\x90\x04\n" +
+	"\v_confidence\"\xcc\x06\n" +
 	"\x16PartitionGroupResponse\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
 	"\x05agent\x18\x02 \x01(\tR\x05agent\x12\x12\n" +
-	"\x04unit\x18\x03 \x01(\tR\x04unit\x129\n" +
-	"\abetween\x18\x04 \x01(\v2\x1f.tailbound.v1.VarianceComponentR\abetween\x127\n" +
-	"\x06within\x18\x05 \x01(\v2\x1f.tailbound.v1.VarianceComponentR\x06within\x12*\n" +
-	"\x06f_test\x18\x06 \x01(\v2\x13.tailbound.v1.FTestR\x05fTest\x12A\n" +
-	"\x10percentile_ratio\x18\a \x01(\v2\x16.tailbound.v1.EstimateR\x0fpercentileRatio\x120\n" +
-	"\x05zones\x18\b \x03(\v2\x1a.tailbound.v1.ZoneEstimateR\x05zones\x12/\n" +
-	"\apooling\x18\t \x01(\v2\x15.tailbound.v1.PoolingR\apooling\x12(\n" +
-	"\x05notes\x18\n" +
-	" \x03(\v2\x12.tailbound.v1.NoteR\x05notes\x12.\n" +
-	"\amethods\x18\v \x03(\v2\x14.tailbound.v1.MethodR\amethods\x12\x18\n" +
-	"\acaution\x18\f \x01(\tR\acaution\"A\n" +
+	"\x04unit\x18\x03 \x01(\tR\x04unit\x12)\n" +
+	"\x05limit\x18\x04 \x01(\v2\x13.tailbound.v1.LimitR\x05limit\x12\x1a\n" +
+	"\breadings\x18\x05 \x01(\x05R\breadings\x12\x1a\n" +
+	"\bcensored\x18\x06 \x01(\x05R\bcensored\x12)\n" +
+	"\x02by\x18\a \x01(\x0e2\x19.tailbound.v1.PartitionByR\x02by\x129\n" +
+	"\abetween\x18\b \x01(\v2\x1f.tailbound.v1.VarianceComponentR\abetween\x127\n" +
+	"\x06within\x18\t \x01(\v2\x1f.tailbound.v1.VarianceComponentR\x06within\x12;\n" +
+	"\rbetween_share\x18\n" +
+	" \x01(\v2\x16.tailbound.v1.EstimateR\fbetweenShare\x12*\n" +
+	"\x06f_test\x18\v \x01(\v2\x13.tailbound.v1.FTestR\x05fTest\x12A\n" +
+	"\x10percentile_ratio\x18\f \x01(\v2\x16.tailbound.v1.EstimateR\x0fpercentileRatio\x12D\n" +
+	"\x12chance_above_limit\x18\r \x01(\v2\x16.tailbound.v1.EstimateR\x10chanceAboveLimit\x120\n" +
+	"\x05zones\x18\x0e \x03(\v2\x1a.tailbound.v1.ZoneEstimateR\x05zones\x12/\n" +
+	"\apooling\x18\x0f \x01(\v2\x15.tailbound.v1.PoolingR\apooling\x12)\n" +
+	"\x05split\x18\x10 \x01(\v2\x13.tailbound.v1.SplitR\x05split\x12(\n" +
+	"\x05notes\x18\x11 \x03(\v2\x12.tailbound.v1.NoteR\x05notes\x12.\n" +
+	"\amethods\x18\x12 \x03(\v2\x14.tailbound.v1.MethodR\amethods\x12\x18\n" +
+	"\acaution\x18\x13 \x01(\tR\acaution\"\xdc\x01\n" +
 	"\x11VarianceComponent\x12,\n" +
-	"\x05sigma\x18\x01 \x01(\v2\x16.tailbound.v1.EstimateR\x05sigma\">\n" +
-	"\x05FTest\x12\x1c\n" +
-	"\tstatistic\x18\x01 \x01(\x01R\tstatistic\x12\x17\n" +
-	"\ap_value\x18\x02 \x01(\x01R\x06pValue\"\xd6\x01\n" +
+	"\x05sigma\x18\x01 \x01(\v2\x16.tailbound.v1.EstimateR\x05sigma\x122\n" +
+	"\x12maximum_likelihood\x18\x02 \x01(\x01H\x00R\x11maximumLikelihood\x88\x01\x01\x125\n" +
+	"\x14analysis_of_variance\x18\x03 \x01(\x01H\x01R\x12analysisOfVariance\x88\x01\x01B\x15\n" +
+	"\x13_maximum_likelihoodB\x17\n" +
+	"\x15_analysis_of_variance\"\xe3\x01\n" +
+	"\x05FTest\x12!\n" +
+	"\tstatistic\x18\x01 \x01(\x01H\x00R\tstatistic\x88\x01\x01\x12\x1c\n" +
+	"\ap_value\x18\x02 \x01(\x01H\x01R\x06pValue\x88\x01\x01\x12,\n" +
+	"\x0ffreedom_between\x18\x03 \x01(\x01H\x02R\x0efreedomBetween\x88\x01\x01\x12*\n" +
+	"\x0efreedom_within\x18\x04 \x01(\x01H\x03R\rfreedomWithin\x88\x01\x01B\f\n" +
+	"\n" +
+	"_statisticB\n" +
+	"\n" +
+	"\b_p_valueB\x12\n" +
+	"\x10_freedom_betweenB\x11\n" +
+	"\x0f_freedom_within\"\x9a\x03\n" +
 	"\fZoneEstimate\x12\x12\n" +
 	"\x04zone\x18\x01 \x01(\tR\x04zone\x12\x1a\n" +
-	"\breadings\x18\x02 \x01(\x05R\breadings\x12*\n" +
-	"\x0egeometric_mean\x18\x03 \x01(\x01H\x00R\rgeometricMean\x88\x01\x01\x12;\n" +
-	"\x17shrunken_geometric_mean\x18\x04 \x01(\x01H\x01R\x15shrunkenGeometricMean\x88\x01\x01B\x11\n" +
+	"\breadings\x18\x02 \x01(\x05R\breadings\x12\x1a\n" +
+	"\bcensored\x18\x03 \x01(\x05R\bcensored\x12*\n" +
+	"\x0egeometric_mean\x18\x04 \x01(\x01H\x00R\rgeometricMean\x88\x01\x01\x12;\n" +
+	"\x17shrunken_geometric_mean\x18\x05 \x01(\x01H\x01R\x15shrunkenGeometricMean\x88\x01\x01\x12#\n" +
+	"\n" +
+	"percentile\x18\x06 \x01(\x01H\x02R\n" +
+	"percentile\x88\x01\x01\x12\x1f\n" +
+	"\bdeviance\x18\a \x01(\x01H\x03R\bdeviance\x88\x01\x01\x12\x1c\n" +
+	"\ap_value\x18\b \x01(\x01H\x04R\x06pValue\x88\x01\x01\x12\x1a\n" +
+	"\boutsider\x18\t \x01(\bR\boutsiderB\x11\n" +
 	"\x0f_geometric_meanB\x1a\n" +
-	"\x18_shrunken_geometric_mean\"5\n" +
+	"\x18_shrunken_geometric_meanB\r\n" +
+	"\v_percentileB\v\n" +
+	"\t_devianceB\n" +
+	"\n" +
+	"\b_p_value\"O\n" +
 	"\aPooling\x12\x12\n" +
 	"\x04pool\x18\x01 \x01(\bR\x04pool\x12\x16\n" +
-	"\x06reason\x18\x02 \x01(\tR\x06reason*d\n" +
+	"\x06reason\x18\x02 \x01(\tR\x06reason\x12\x18\n" +
+	"\asettled\x18\x03 \x01(\bR\asettled\"o\n" +
+	"\x05Split\x120\n" +
+	"\x06groups\x18\x01 \x03(\v2\x18.tailbound.v1.SplitGroupR\x06groups\x12\x1c\n" +
+	"\tadvantage\x18\x02 \x01(\x01R\tadvantage\x12\x16\n" +
+	"\x06reason\x18\x03 \x01(\tR\x06reason\"}\n" +
+	"\n" +
+	"SplitGroup\x12\x14\n" +
+	"\x05zones\x18\x01 \x03(\tR\x05zones\x12\x1a\n" +
+	"\breadings\x18\x02 \x01(\x05R\breadings\x12*\n" +
+	"\x0egeometric_mean\x18\x03 \x01(\x01H\x00R\rgeometricMean\x88\x01\x01B\x11\n" +
+	"\x0f_geometric_mean*d\n" +
 	"\vLimitMethod\x12\x1c\n" +
 	"\x18LIMIT_METHOD_UNSPECIFIED\x10\x00\x12\x1a\n" +
 	"\x16LIMIT_METHOD_POSTERIOR\x10\x01\x12\x1b\n" +
@@ -2314,7 +2969,7 @@ func file_tailbound_v1_assessment_proto_rawDescGZIP() []byte {
 }
 
 var file_tailbound_v1_assessment_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_tailbound_v1_assessment_proto_msgTypes = make([]protoimpl.MessageInfo, 24)
+var file_tailbound_v1_assessment_proto_msgTypes = make([]protoimpl.MessageInfo, 30)
 var file_tailbound_v1_assessment_proto_goTypes = []any{
 	(LimitMethod)(0),               // 0: tailbound.v1.LimitMethod
 	(PartitionBy)(0),               // 1: tailbound.v1.PartitionBy
@@ -2330,81 +2985,98 @@ var file_tailbound_v1_assessment_proto_goTypes = []any{
 	(*Percentile)(nil),             // 11: tailbound.v1.Percentile
 	(*Exceedance)(nil),             // 12: tailbound.v1.Exceedance
 	(*Posterior)(nil),              // 13: tailbound.v1.Posterior
-	(*Band)(nil),                   // 14: tailbound.v1.Band
-	(*FitCheck)(nil),               // 15: tailbound.v1.FitCheck
-	(*PlotPoint)(nil),              // 16: tailbound.v1.PlotPoint
-	(*AssessGroupsRequest)(nil),    // 17: tailbound.v1.AssessGroupsRequest
-	(*AssessGroupsResponse)(nil),   // 18: tailbound.v1.AssessGroupsResponse
-	(*StreamEnd)(nil),              // 19: tailbound.v1.StreamEnd
-	(*PartitionGroupRequest)(nil),  // 20: tailbound.v1.PartitionGroupRequest
-	(*PartitionGroupResponse)(nil), // 21: tailbound.v1.PartitionGroupResponse
-	(*VarianceComponent)(nil),      // 22: tailbound.v1.VarianceComponent
-	(*FTest)(nil),                  // 23: tailbound.v1.FTest
-	(*ZoneEstimate)(nil),           // 24: tailbound.v1.ZoneEstimate
-	(*Pooling)(nil),                // 25: tailbound.v1.Pooling
-	(*Reading)(nil),                // 26: tailbound.v1.Reading
-	(*Limit)(nil),                  // 27: tailbound.v1.Limit
-	(Rule)(0),                      // 28: tailbound.v1.Rule
-	(*Decision)(nil),               // 29: tailbound.v1.Decision
-	(*Note)(nil),                   // 30: tailbound.v1.Note
-	(*Method)(nil),                 // 31: tailbound.v1.Method
-	(*Estimate)(nil),               // 32: tailbound.v1.Estimate
-	(*ErrorStatus)(nil),            // 33: tailbound.v1.ErrorStatus
+	(*PriorInfluence)(nil),         // 14: tailbound.v1.PriorInfluence
+	(*DistributionFree)(nil),       // 15: tailbound.v1.DistributionFree
+	(*OrderLimit)(nil),             // 16: tailbound.v1.OrderLimit
+	(*CountedExceedance)(nil),      // 17: tailbound.v1.CountedExceedance
+	(*Band)(nil),                   // 18: tailbound.v1.Band
+	(*FitCheck)(nil),               // 19: tailbound.v1.FitCheck
+	(*PlotPoint)(nil),              // 20: tailbound.v1.PlotPoint
+	(*AssessGroupsRequest)(nil),    // 21: tailbound.v1.AssessGroupsRequest
+	(*AssessGroupsResponse)(nil),   // 22: tailbound.v1.AssessGroupsResponse
+	(*StreamEnd)(nil),              // 23: tailbound.v1.StreamEnd
+	(*PartitionGroupRequest)(nil),  // 24: tailbound.v1.PartitionGroupRequest
+	(*PartitionGroupResponse)(nil), // 25: tailbound.v1.PartitionGroupResponse
+	(*VarianceComponent)(nil),      // 26: tailbound.v1.VarianceComponent
+	(*FTest)(nil),                  // 27: tailbound.v1.FTest
+	(*ZoneEstimate)(nil),           // 28: tailbound.v1.ZoneEstimate
+	(*Pooling)(nil),                // 29: tailbound.v1.Pooling
+	(*Split)(nil),                  // 30: tailbound.v1.Split
+	(*SplitGroup)(nil),             // 31: tailbound.v1.SplitGroup
+	(*Reading)(nil),                // 32: tailbound.v1.Reading
+	(*Limit)(nil),                  // 33: tailbound.v1.Limit
+	(Rule)(0),                      // 34: tailbound.v1.Rule
+	(*Decision)(nil),               // 35: tailbound.v1.Decision
+	(*Note)(nil),                   // 36: tailbound.v1.Note
+	(*Method)(nil),                 // 37: tailbound.v1.Method
+	(*Estimate)(nil),               // 38: tailbound.v1.Estimate
+	(*ErrorStatus)(nil),            // 39: tailbound.v1.ErrorStatus
 }
 var file_tailbound_v1_assessment_proto_depIdxs = []int32{
-	26, // 0: tailbound.v1.AssessGroupRequest.readings:type_name -> tailbound.v1.Reading
-	27, // 1: tailbound.v1.AssessGroupRequest.limit:type_name -> tailbound.v1.Limit
-	28, // 2: tailbound.v1.AssessGroupRequest.rule:type_name -> tailbound.v1.Rule
+	32, // 0: tailbound.v1.AssessGroupRequest.readings:type_name -> tailbound.v1.Reading
+	33, // 1: tailbound.v1.AssessGroupRequest.limit:type_name -> tailbound.v1.Limit
+	34, // 2: tailbound.v1.AssessGroupRequest.rule:type_name -> tailbound.v1.Rule
 	3,  // 3: tailbound.v1.AssessGroupRequest.prior:type_name -> tailbound.v1.Prior
 	0,  // 4: tailbound.v1.AssessGroupRequest.limit_method:type_name -> tailbound.v1.LimitMethod
 	4,  // 5: tailbound.v1.Prior.reference:type_name -> tailbound.v1.ReferencePrior
 	5,  // 6: tailbound.v1.Prior.bounded:type_name -> tailbound.v1.BoundedPrior
 	6,  // 7: tailbound.v1.Prior.informed:type_name -> tailbound.v1.InformedPrior
 	7,  // 8: tailbound.v1.Prior.carried:type_name -> tailbound.v1.CarriedPrior
-	26, // 9: tailbound.v1.CarriedPrior.readings:type_name -> tailbound.v1.Reading
-	27, // 10: tailbound.v1.AssessGroupResponse.limit:type_name -> tailbound.v1.Limit
+	32, // 9: tailbound.v1.CarriedPrior.readings:type_name -> tailbound.v1.Reading
+	33, // 10: tailbound.v1.AssessGroupResponse.limit:type_name -> tailbound.v1.Limit
 	9,  // 11: tailbound.v1.AssessGroupResponse.sample:type_name -> tailbound.v1.Sample
 	10, // 12: tailbound.v1.AssessGroupResponse.fit:type_name -> tailbound.v1.Fit
 	11, // 13: tailbound.v1.AssessGroupResponse.percentile:type_name -> tailbound.v1.Percentile
 	12, // 14: tailbound.v1.AssessGroupResponse.exceedance:type_name -> tailbound.v1.Exceedance
 	13, // 15: tailbound.v1.AssessGroupResponse.posterior:type_name -> tailbound.v1.Posterior
-	15, // 16: tailbound.v1.AssessGroupResponse.fit_check:type_name -> tailbound.v1.FitCheck
-	29, // 17: tailbound.v1.AssessGroupResponse.decision:type_name -> tailbound.v1.Decision
-	29, // 18: tailbound.v1.AssessGroupResponse.decisions:type_name -> tailbound.v1.Decision
-	30, // 19: tailbound.v1.AssessGroupResponse.notes:type_name -> tailbound.v1.Note
-	31, // 20: tailbound.v1.AssessGroupResponse.methods:type_name -> tailbound.v1.Method
-	32, // 21: tailbound.v1.Fit.geometric_mean:type_name -> tailbound.v1.Estimate
-	32, // 22: tailbound.v1.Fit.geometric_standard_deviation:type_name -> tailbound.v1.Estimate
-	32, // 23: tailbound.v1.Fit.arithmetic_mean:type_name -> tailbound.v1.Estimate
-	14, // 24: tailbound.v1.Posterior.bands:type_name -> tailbound.v1.Band
-	16, // 25: tailbound.v1.FitCheck.plot:type_name -> tailbound.v1.PlotPoint
-	2,  // 26: tailbound.v1.AssessGroupsRequest.group:type_name -> tailbound.v1.AssessGroupRequest
-	8,  // 27: tailbound.v1.AssessGroupsResponse.result:type_name -> tailbound.v1.AssessGroupResponse
-	33, // 28: tailbound.v1.AssessGroupsResponse.error:type_name -> tailbound.v1.ErrorStatus
-	19, // 29: tailbound.v1.AssessGroupsResponse.end:type_name -> tailbound.v1.StreamEnd
-	26, // 30: tailbound.v1.PartitionGroupRequest.readings:type_name -> tailbound.v1.Reading
-	27, // 31: tailbound.v1.PartitionGroupRequest.limit:type_name -> tailbound.v1.Limit
-	1,  // 32: tailbound.v1.PartitionGroupRequest.by:type_name -> tailbound.v1.PartitionBy
-	22, // 33: tailbound.v1.PartitionGroupResponse.between:type_name -> tailbound.v1.VarianceComponent
-	22, // 34: tailbound.v1.PartitionGroupResponse.within:type_name -> tailbound.v1.VarianceComponent
-	23, // 35: tailbound.v1.PartitionGroupResponse.f_test:type_name -> tailbound.v1.FTest
-	32, // 36: tailbound.v1.PartitionGroupResponse.percentile_ratio:type_name -> tailbound.v1.Estimate
-	24, // 37: tailbound.v1.PartitionGroupResponse.zones:type_name -> tailbound.v1.ZoneEstimate
-	25, // 38: tailbound.v1.PartitionGroupResponse.pooling:type_name -> tailbound.v1.Pooling
-	30, // 39: tailbound.v1.PartitionGroupResponse.notes:type_name -> tailbound.v1.Note
-	31, // 40: tailbound.v1.PartitionGroupResponse.methods:type_name -> tailbound.v1.Method
-	32, // 41: tailbound.v1.VarianceComponent.sigma:type_name -> tailbound.v1.Estimate
-	2,  // 42: tailbound.v1.AssessmentService.AssessGroup:input_type -> tailbound.v1.AssessGroupRequest
-	17, // 43: tailbound.v1.AssessmentService.AssessGroups:input_type -> tailbound.v1.AssessGroupsRequest
-	20, // 44: tailbound.v1.AssessmentService.PartitionGroup:input_type -> tailbound.v1.PartitionGroupRequest
-	8,  // 45: tailbound.v1.AssessmentService.AssessGroup:output_type -> tailbound.v1.AssessGroupResponse
-	18, // 46: tailbound.v1.AssessmentService.AssessGroups:output_type -> tailbound.v1.AssessGroupsResponse
-	21, // 47: tailbound.v1.AssessmentService.PartitionGroup:output_type -> tailbound.v1.PartitionGroupResponse
-	45, // [45:48] is the sub-list for method output_type
-	42, // [42:45] is the sub-list for method input_type
-	42, // [42:42] is the sub-list for extension type_name
-	42, // [42:42] is the sub-list for extension extendee
-	0,  // [0:42] is the sub-list for field type_name
+	19, // 16: tailbound.v1.AssessGroupResponse.fit_check:type_name -> tailbound.v1.FitCheck
+	35, // 17: tailbound.v1.AssessGroupResponse.decision:type_name -> tailbound.v1.Decision
+	35, // 18: tailbound.v1.AssessGroupResponse.decisions:type_name -> tailbound.v1.Decision
+	36, // 19: tailbound.v1.AssessGroupResponse.notes:type_name -> tailbound.v1.Note
+	37, // 20: tailbound.v1.AssessGroupResponse.methods:type_name -> tailbound.v1.Method
+	15, // 21: tailbound.v1.AssessGroupResponse.distribution_free:type_name -> tailbound.v1.DistributionFree
+	38, // 22: tailbound.v1.Fit.geometric_mean:type_name -> tailbound.v1.Estimate
+	38, // 23: tailbound.v1.Fit.geometric_standard_deviation:type_name -> tailbound.v1.Estimate
+	38, // 24: tailbound.v1.Fit.arithmetic_mean:type_name -> tailbound.v1.Estimate
+	18, // 25: tailbound.v1.Posterior.bands:type_name -> tailbound.v1.Band
+	14, // 26: tailbound.v1.Posterior.influence:type_name -> tailbound.v1.PriorInfluence
+	16, // 27: tailbound.v1.DistributionFree.percentile_lower:type_name -> tailbound.v1.OrderLimit
+	16, // 28: tailbound.v1.DistributionFree.percentile_upper:type_name -> tailbound.v1.OrderLimit
+	17, // 29: tailbound.v1.DistributionFree.exceedance:type_name -> tailbound.v1.CountedExceedance
+	20, // 30: tailbound.v1.FitCheck.plot:type_name -> tailbound.v1.PlotPoint
+	2,  // 31: tailbound.v1.AssessGroupsRequest.group:type_name -> tailbound.v1.AssessGroupRequest
+	8,  // 32: tailbound.v1.AssessGroupsResponse.result:type_name -> tailbound.v1.AssessGroupResponse
+	39, // 33: tailbound.v1.AssessGroupsResponse.error:type_name -> tailbound.v1.ErrorStatus
+	23, // 34: tailbound.v1.AssessGroupsResponse.end:type_name -> tailbound.v1.StreamEnd
+	32, // 35: tailbound.v1.PartitionGroupRequest.readings:type_name -> tailbound.v1.Reading
+	33, // 36: tailbound.v1.PartitionGroupRequest.limit:type_name -> tailbound.v1.Limit
+	1,  // 37: tailbound.v1.PartitionGroupRequest.by:type_name -> tailbound.v1.PartitionBy
+	33, // 38: tailbound.v1.PartitionGroupResponse.limit:type_name -> tailbound.v1.Limit
+	1,  // 39: tailbound.v1.PartitionGroupResponse.by:type_name -> tailbound.v1.PartitionBy
+	26, // 40: tailbound.v1.PartitionGroupResponse.between:type_name -> tailbound.v1.VarianceComponent
+	26, // 41: tailbound.v1.PartitionGroupResponse.within:type_name -> tailbound.v1.VarianceComponent
+	38, // 42: tailbound.v1.PartitionGroupResponse.between_share:type_name -> tailbound.v1.Estimate
+	27, // 43: tailbound.v1.PartitionGroupResponse.f_test:type_name -> tailbound.v1.FTest
+	38, // 44: tailbound.v1.PartitionGroupResponse.percentile_ratio:type_name -> tailbound.v1.Estimate
+	38, // 45: tailbound.v1.PartitionGroupResponse.chance_above_limit:type_name -> tailbound.v1.Estimate
+	28, // 46: tailbound.v1.PartitionGroupResponse.zones:type_name -> tailbound.v1.ZoneEstimate
+	29, // 47: tailbound.v1.PartitionGroupResponse.pooling:type_name -> tailbound.v1.Pooling
+	30, // 48: tailbound.v1.PartitionGroupResponse.split:type_name -> tailbound.v1.Split
+	36, // 49: tailbound.v1.PartitionGroupResponse.notes:type_name -> tailbound.v1.Note
+	37, // 50: tailbound.v1.PartitionGroupResponse.methods:type_name -> tailbound.v1.Method
+	38, // 51: tailbound.v1.VarianceComponent.sigma:type_name -> tailbound.v1.Estimate
+	31, // 52: tailbound.v1.Split.groups:type_name -> tailbound.v1.SplitGroup
+	2,  // 53: tailbound.v1.AssessmentService.AssessGroup:input_type -> tailbound.v1.AssessGroupRequest
+	21, // 54: tailbound.v1.AssessmentService.AssessGroups:input_type -> tailbound.v1.AssessGroupsRequest
+	24, // 55: tailbound.v1.AssessmentService.PartitionGroup:input_type -> tailbound.v1.PartitionGroupRequest
+	8,  // 56: tailbound.v1.AssessmentService.AssessGroup:output_type -> tailbound.v1.AssessGroupResponse
+	22, // 57: tailbound.v1.AssessmentService.AssessGroups:output_type -> tailbound.v1.AssessGroupsResponse
+	25, // 58: tailbound.v1.AssessmentService.PartitionGroup:output_type -> tailbound.v1.PartitionGroupResponse
+	56, // [56:59] is the sub-list for method output_type
+	53, // [53:56] is the sub-list for method input_type
+	53, // [53:53] is the sub-list for extension type_name
+	53, // [53:53] is the sub-list for extension extendee
+	0,  // [0:53] is the sub-list for field type_name
 }
 
 func init() { file_tailbound_v1_assessment_proto_init() }
@@ -2425,21 +3097,26 @@ func file_tailbound_v1_assessment_proto_init() {
 	file_tailbound_v1_assessment_proto_msgTypes[8].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[9].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[12].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[13].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[16].OneofWrappers = []any{
+	file_tailbound_v1_assessment_proto_msgTypes[14].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[16].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[17].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[20].OneofWrappers = []any{
 		(*AssessGroupsResponse_Result)(nil),
 		(*AssessGroupsResponse_Error)(nil),
 		(*AssessGroupsResponse_End)(nil),
 	}
-	file_tailbound_v1_assessment_proto_msgTypes[18].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[22].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[24].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[25].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[26].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[29].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tailbound_v1_assessment_proto_rawDesc), len(file_tailbound_v1_assessment_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   24,
+			NumMessages:   30,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -1,0 +1,140 @@
+package fit
+
+import (
+	"math"
+
+	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/numeric"
+	"example.com/tailbound/service/reading"
+)
+
+// calibrated reads limits from the signed root r of the likelihood ratio, adjusted to third order so that it is standard normal
+// whatever the exposures: the confidence that a quantity lies at or below a tested value is
+//
+//	Phi(r*),   r* = r + ln(u/r)/r,
+//
+// with u by Skovgaard's covariances (see adjustment). Nothing is simulated and no prior enters. The work is done on
+// y = (ln reading - mu)/sigma with the estimates of mu and sigma, where the estimate is (0, 1).
+//
+// It is a confidence distribution and no posterior, yet is asked the same questions, so it answers as a Posterior. With all
+// readings detected it is replaced by the exact law.
+//
+// Source: Skovgaard (1996), Bernoulli 2, 145, "An explicit large-deviation approximation to one-parameter tests"; review in
+// Brazzale, Davison and Reid (2007), Applied Asymptotics, section 8.5 (both from memory).
+type calibrated struct {
+	mu, sigma float64
+	profile   profile
+	adjustment
+}
+
+// Calibrated returns the confidence distributions from which limits with calibrated coverage are read. The readings must
+// include one that is detected or lies between two bounds greater than 0, and the likelihood must have a maximum: otherwise an
+// Undetermined fault says why. Unlike the posterior it needs but one such reading, because leaving samples out for what they
+// happen to show would itself bend the coverage of the rest. factors may be nil.
+func Calibrated(readings []reading.Reading, factors *Factors) (Limits, error) {
+	d := newData(readings, 1)
+	peak, err := maximize(d)
+	if err != nil {
+		return nil, err
+	}
+	if d.censored() == 0 {
+		return Uncensored(readings, factors).Posterior, nil
+	}
+	if d.oneSided() {
+		return nil, fault.Unsettled("no reading has a value or lies between two bounds, so that the limits of the spread are not " +
+			"determined: take readings that have a value")
+	}
+	return newCalibrated(&d, logsOf(readings), peak)
+}
+
+// newCalibrated takes the detected logs ascending.
+func newCalibrated(d *data, logs []float64, peak ml) (*calibrated, error) {
+	s, standard := d.standardized(peak.mu, peak.sigma), peak.standardized()
+	at := likelihood{d: &s}.at(0, 1)
+	how := reportingOf(d, logs)
+	standard.logLikelihood = at.value
+	a, ok := newAdjustment(how.expectation(peak.mu, peak.sigma), at)
+	if !ok {
+		return nil, fault.Unsettled("the readings are so close together beside the limits and bounds that another sample like this one " +
+			"would show no spread, so that limits cannot be calibrated: take readings that have a value, or use the posterior's limits")
+	}
+	return &calibrated{peak.mu, peak.sigma, profile{&s, &standard}, a}, nil
+}
+
+// standardized moves the data to (y - mu)/sigma.
+func (d *data) standardized(mu, sigma float64) data {
+	s := *d
+	s.mean, s.squares = (d.mean-mu)/sigma, d.squares/(sigma*sigma)
+	s.minimum, s.maximum = (d.minimum-mu)/sigma, (d.maximum-mu)/sigma
+	s.below, s.above = make([]bound, len(d.below)), make([]bound, len(d.above))
+	for i, b := range d.below {
+		s.below[i] = bound{(b.at - mu) / sigma, b.weight}
+	}
+	for i, b := range d.above {
+		s.above[i] = bound{(b.at - mu) / sigma, b.weight}
+	}
+	s.between = make([]band, len(d.between))
+	for i, b := range d.between {
+		s.between[i] = band{(b.lower - mu) / sigma, (b.upper - mu) / sigma, b.weight}
+	}
+	return s
+}
+
+// standardized is the fit of the standardized data, but for the log-likelihood.
+func (m *ml) standardized() ml {
+	return ml{sigma: 1, seMu: m.seMu / m.sigma, seLogSigma: m.seLogSigma, covariance: m.covariance / m.sigma}
+}
+
+// Below is Phi(r*) for the hypothesis mu + z sigma = q.
+func (c *calibrated) Below(z, q float64) float64 { return numeric.NormalCDF(c.percentileRoot(z, q)) }
+
+// Above is 1 - Phi(r*).
+func (c *calibrated) Above(z, q float64) float64 {
+	return numeric.NormalSurvival(c.percentileRoot(z, q))
+}
+
+func (c *calibrated) percentileRoot(z, q float64) float64 {
+	return c.rootOf(percentileFamily{c.profile, z}, (q-c.mu)/c.sigma)
+}
+
+// SpreadBelow is the confidence that sigma <= value.
+func (c *calibrated) SpreadBelow(value float64) float64 {
+	return numeric.NormalCDF(c.rootOf(spreadFamily{c.profile}, math.Log(value/c.sigma)))
+}
+
+// LogMeanBelow is the confidence that mu + sigma²/2 <= value.
+func (c *calibrated) LogMeanBelow(value float64) float64 {
+	return numeric.NormalCDF(c.rootOf(meanFamily{c.profile, 0.5 * c.sigma}, (value-c.mu)/c.sigma))
+}
+
+// Quantile is the q with Phi(r*) = p.
+func (c *calibrated) Quantile(z, p float64) (float64, error) {
+	q, err := c.solve(percentileFamily{c.profile, z}, p)
+	return c.mu + c.sigma*q, err
+}
+
+// Score is the z with Phi(r*) = p.
+func (c *calibrated) Score(q, p float64) (float64, error) {
+	return c.solve(scoreFamily{c.profile, (q - c.mu) / c.sigma}, p)
+}
+
+// Spread is the sigma with Phi(r*) = p.
+func (c *calibrated) Spread(p float64) (float64, error) {
+	lambda, err := c.solve(spreadFamily{c.profile}, p)
+	return c.sigma * math.Exp(lambda), err
+}
+
+// LogMean is the mu + sigma²/2 with Phi(r*) = p.
+func (c *calibrated) LogMean(p float64) (float64, error) {
+	m, err := c.solve(meanFamily{c.profile, 0.5 * c.sigma}, p)
+	return c.mu + c.sigma*m, err
+}
+
+// censored is the weight of the readings without a value.
+func (d *data) censored() float64 {
+	w := weightOf(d.below) + weightOf(d.above)
+	for _, b := range d.between {
+		w += b.weight
+	}
+	return w
+}

@@ -1,0 +1,88 @@
+package rpc
+
+import (
+	"math"
+
+	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/limit"
+	"example.com/tailbound/service/report"
+)
+
+// distributionFreeToProto is seldom needed, so it allocates as it likes.
+func distributionFreeToProto(d *report.DistributionFree) *tailboundv1.DistributionFree {
+	if d == nil {
+		return nil
+	}
+	p := &tailboundv1.DistributionFree{
+		PercentileLower: orderLimitToProto(d.PercentileLower), PercentileUpper: orderLimitToProto(d.PercentileUpper),
+	}
+	if e := d.Exceedance; e != nil {
+		p.Exceedance = &tailboundv1.CountedExceedance{
+			SurelyAbove: count(e.Surely), PossiblyAbove: count(e.Possibly), Lower: e.Lower, Upper: e.Upper,
+		}
+	}
+	return p
+}
+
+func orderLimitToProto(o limit.OrderLimit) *tailboundv1.OrderLimit {
+	p := &tailboundv1.OrderLimit{ReadingsNeeded: count(o.Needed), Value: optional(o.Value), Confidence: optional(o.Confidence)}
+	if o.Rank > 0 {
+		rank := count(o.Rank)
+		p.Rank = &rank
+	}
+	return p
+}
+
+func distributionFreeFromProto(p *tailboundv1.DistributionFree, readings int) *report.DistributionFree {
+	if p == nil {
+		return nil
+	}
+	d := &report.DistributionFree{
+		PercentileLower: orderLimitFromProto(p.GetPercentileLower()), PercentileUpper: orderLimitFromProto(p.GetPercentileUpper()),
+	}
+	if e := p.GetExceedance(); e != nil {
+		d.Exceedance = &limit.CountedExceedance{
+			Bounds: limit.Bounds{Estimate: math.NaN(), Lower: e.GetLower(), Upper: e.GetUpper()},
+			Surely: int(e.GetSurelyAbove()), Possibly: int(e.GetPossiblyAbove()), Readings: readings,
+		}
+		if e.GetSurelyAbove() == e.GetPossiblyAbove() {
+			d.Exceedance.Estimate = float64(e.GetSurelyAbove()) / float64(readings)
+		}
+	}
+	return d
+}
+
+func orderLimitFromProto(p *tailboundv1.OrderLimit) limit.OrderLimit {
+	if p == nil {
+		return limit.OrderLimit{Value: math.NaN(), Confidence: math.NaN()}
+	}
+	return limit.OrderLimit{
+		Rank: int(p.GetRank()), Value: orNaN(p.Value), Confidence: orNaN(p.Confidence), Needed: int(p.GetReadingsNeeded()),
+	}
+}
+
+func influenceToProto(in *report.PriorInfluence) *tailboundv1.PriorInfluence {
+	if in == nil {
+		return nil
+	}
+	return &tailboundv1.PriorInfluence{
+		PercentileUpper: optional(in.PercentileUpper), PercentileAboveLimit: optional(in.PercentileAboveLimit), Text: in.Text,
+	}
+}
+
+func influenceFromProto(p *tailboundv1.PriorInfluence) *report.PriorInfluence {
+	if p == nil {
+		return nil
+	}
+	return &report.PriorInfluence{
+		PercentileUpper: orNaN(p.PercentileUpper), PercentileAboveLimit: orNaN(p.PercentileAboveLimit), Text: p.GetText(),
+	}
+}
+
+// optional is a number that may be absent.
+func optional(v float64) *float64 {
+	if !finite(v) {
+		return nil
+	}
+	return &v
+}

@@ -1,0 +1,72 @@
+package rpc
+
+import (
+	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/reading"
+)
+
+// priorFromProto turns a prior into that of the fit; none and the reference prior are its zero value.
+func priorFromProto(p *tailboundv1.Prior) fit.Prior {
+	switch kind := p.GetKind().(type) {
+	case *tailboundv1.Prior_Bounded:
+		b := kind.Bounded
+		return fit.Prior{Bounded: &fit.BoundedPrior{
+			GeometricMeanLower: b.GetGeometricMeanLower(), GeometricMeanUpper: b.GetGeometricMeanUpper(),
+			GeometricStandardDeviationLower: b.GetGeometricStandardDeviationLower(),
+			GeometricStandardDeviationUpper: b.GetGeometricStandardDeviationUpper(),
+		}}
+	case *tailboundv1.Prior_Informed:
+		i := kind.Informed
+		return fit.Prior{Informed: &fit.InformedPrior{
+			GeometricMean: i.GetGeometricMean(), GeometricMeanFactor: i.GetGeometricMeanFactor(),
+			GeometricStandardDeviation:       i.GetGeometricStandardDeviation(),
+			GeometricStandardDeviationFactor: i.GetGeometricStandardDeviationFactor(),
+		}}
+	case *tailboundv1.Prior_Carried:
+		return fit.Prior{Carried: &fit.CarriedPrior{
+			Readings: readingsFromProto(kind.Carried.GetReadings()), Weight: kind.Carried.GetWeight(),
+		}}
+	default:
+		return fit.Prior{}
+	}
+}
+
+func priorToProto(p fit.Prior) *tailboundv1.Prior {
+	switch {
+	case p.Bounded != nil:
+		return &tailboundv1.Prior{Kind: &tailboundv1.Prior_Bounded{Bounded: &tailboundv1.BoundedPrior{
+			GeometricMeanLower: p.Bounded.GeometricMeanLower, GeometricMeanUpper: p.Bounded.GeometricMeanUpper,
+			GeometricStandardDeviationLower: p.Bounded.GeometricStandardDeviationLower,
+			GeometricStandardDeviationUpper: p.Bounded.GeometricStandardDeviationUpper,
+		}}}
+	case p.Informed != nil:
+		return &tailboundv1.Prior{Kind: &tailboundv1.Prior_Informed{Informed: &tailboundv1.InformedPrior{
+			GeometricMean: p.Informed.GeometricMean, GeometricMeanFactor: p.Informed.GeometricMeanFactor,
+			GeometricStandardDeviation:       p.Informed.GeometricStandardDeviation,
+			GeometricStandardDeviationFactor: p.Informed.GeometricStandardDeviationFactor,
+		}}}
+	case p.Carried != nil:
+		return &tailboundv1.Prior{Kind: &tailboundv1.Prior_Carried{Carried: &tailboundv1.CarriedPrior{
+			Readings: readingsToProto(p.Carried.Readings), Weight: p.Carried.Weight,
+		}}}
+	default:
+		return nil
+	}
+}
+
+func readingsFromProto(list []*tailboundv1.Reading) []reading.Reading {
+	out := make([]reading.Reading, len(list))
+	for i, p := range list {
+		out[i] = readingFromProto(p)
+	}
+	return out
+}
+
+func readingsToProto(list []reading.Reading) []*tailboundv1.Reading {
+	out := make([]*tailboundv1.Reading, len(list))
+	for i := range list {
+		out[i] = readingToProto(&list[i])
+	}
+	return out
+}
