@@ -43,7 +43,7 @@ func (p *Planner) pooledEN689(law *pooled, s SoFar, logLimit float64, k int) Cha
 	}
 	n := s.readings + k
 	if n >= statistic {
-		compliant := law.quiet(deviates, p.of(s.n+k).factors().upper70)
+		compliant := law.quiet(deviates, p.of(s.n+k).ut())
 		return settle(compliant, 1-compliant)
 	}
 	low := 0.0
