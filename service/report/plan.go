@@ -19,6 +19,8 @@ type Plan struct {
 	// Rows and Needed are for an assumed exposure; Rows is empty when none was assumed.
 	Rows   []planning.Row
 	Needed planning.Needed
+	// Curves are for a grid of assumed exposures.
+	Curves []planning.Curve
 	// Prospect is nil without readings so far.
 	Prospect *planning.Prospect
 	// Highest is nil when that was not asked.
@@ -41,6 +43,7 @@ func PlanTable(w io.Writer, a *Plan, width int) error {
 	}
 	p := &page{width: max(width, narrowest)}
 	p.assumed(a)
+	p.curves(a)
 	p.prospect(a)
 	p.highest(a)
 	p.heading("Sources")
@@ -66,6 +69,29 @@ func (p *page) assumed(a *Plan) {
 	p.chances("samples", a.Rows)
 }
 
+// curves writes how many samples each pair of the grid needs.
+func (p *page) curves(a *Plan) {
+	if len(a.Curves) == 0 {
+		return
+	}
+	if len(a.Rows) > 0 {
+		p.line()
+	}
+	p.paragraph("", "", fmt.Sprintf("Samples for a chance of at least %s of %s by %s; in brackets the best chance where none reaches it",
+		reading.Stated(a.Want.Chance), a.Want.Aim, ruleTitle(a.Rule)))
+	p.line()
+	columns := []column{{head: "GSD", right: true}, {head: "95th percentile of the limit", right: true}, {head: "samples", right: true}}
+	rows := make([][]string, len(a.Curves))
+	for i, c := range a.Curves {
+		needed := strconv.Itoa(c.Needed.Samples)
+		if c.Needed.Samples == 0 {
+			needed = "(" + percent(c.Needed.Best) + ")"
+		}
+		rows[i] = []string{reading.Stated(c.GeometricStandardDeviation), percent(c.PercentileToLimit), needed}
+	}
+	p.grid(columns, rows)
+}
+
 // neededWords says how many samples are needed.
 func neededWords(a *Plan) string {
 	n, last := a.Needed, a.Rows[len(a.Rows)-1].Samples
@@ -87,7 +113,7 @@ func (p *page) prospect(a *Plan) {
 	if a.Prospect == nil {
 		return
 	}
-	if len(a.Rows) > 0 {
+	if len(a.Rows)+len(a.Curves) > 0 {
 		p.line()
 	}
 	p.paragraph("", "", a.Prospect.Text)
@@ -104,7 +130,7 @@ func (p *page) highest(a *Plan) {
 	if a.Highest == nil {
 		return
 	}
-	if len(a.Rows) > 0 || a.Prospect != nil {
+	if len(a.Rows)+len(a.Curves) > 0 || a.Prospect != nil {
 		p.line()
 	}
 	group := "a large group"
