@@ -70,6 +70,9 @@ type Pair struct {
 	Separate limit.Bounds
 	// Common is the likelihood with one spread for both campaigns; nil unless readings are censored.
 	Common *Common
+	// Further is about how many more readings under the conditions of the later campaign would settle whether the percentile fell
+	// or rose; 0 when that is settled or unknown, or when mostFurther would not do.
+	Further int
 	// Conclusion is a plain sentence or a few.
 	Conclusion string
 	// censored says that a reading of either has no value.
@@ -204,6 +207,7 @@ func (p *Pair) posteriors(a, b *side, o Options) {
 		if !math.IsNaN(p.Percentile.Upper) {
 			p.Claim = max(0, 1-p.Percentile.Upper)
 		}
+		p.Further = further(d, math.Log(p.Percentile.Estimate), len(b.Readings), o)
 	}
 	if d := newDifference(a.mean, b.mean); d != nil {
 		p.ArithmeticMean = d.ratio(math.Log(arithmetic(b))-math.Log(arithmetic(a)), o.Confidence)
@@ -216,10 +220,35 @@ func (p *Pair) posteriors(a, b *side, o Options) {
 	}
 }
 
+const (
+	// mostFurther bounds the readings that are proposed.
+	mostFurther = 500
+	// settlingChance is that of settling the question with as many readings as are proposed.
+	settlingChance = 0.8
+)
+
+// further is the large-sample number of readings to add to the later campaign for its share of the variance of the difference d of
+// the log percentiles to shrink until the limit at the confidence is expected to leave 0 out, with settlingChance, if the estimate
+// holds.
+func further(d *difference, estimate float64, later int, o Options) int {
+	if p := d.below(0); p > o.Confidence || p < 1-o.Confidence {
+		return 0
+	}
+	// The quantiles at -1.5 and 1.5 are three standard deviations apart.
+	va, vb := d.a.width*d.a.width/9, d.b.width*d.b.width/9
+	score := numeric.NormalQuantile(o.Confidence) + numeric.NormalQuantile(settlingChance)
+	room := estimate*estimate/(score*score) - va
+	n := math.Ceil(float64(later)*vb/room) - float64(later)
+	if !(room > 0) || !(n <= mostFurther) {
+		return 0
+	}
+	return int(max(n, 1))
+}
+
 // arithmetic is the estimate of the arithmetic mean that an assessment gives, by any confidence.
 func arithmetic(s *side) float64 {
-	const any = 0.95
-	m, err := limit.ArithmeticMean(s.Fit, any)
+	const whichever = 0.95
+	m, err := limit.ArithmeticMean(s.Fit, whichever)
 	if err != nil {
 		return math.NaN()
 	}

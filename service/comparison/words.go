@@ -35,10 +35,23 @@ func conclusion(p *Pair, o Options) string {
 		chance += fmt.Sprintf(", and that it is lower by at least %s is %s", reading.Stated(100*o.Reduction)+" %", percent(p.LowerByReduction))
 	}
 	out = append(out, chance+".")
-	if p.GeometricMean.Upper < 1 && !(r.Upper < 1) {
+	if !(r.Upper < 1) && !(r.Lower > 1) {
+		out = append(out, settling(p))
+	}
+	if p.Separate.Upper < 1 && !(r.Upper < 1) {
 		out = append(out, "The geometric mean did fall, but that does not show that the upper tail came down.")
 	}
 	return strings.Join(out, " ")
+}
+
+// settling says what it would take to know more.
+func settling(p *Pair) string {
+	if p.Further == 0 {
+		return fmt.Sprintf("Even %d more readings would hardly settle it if the estimates hold: the campaigns are too much alike, or %s holds "+
+			"too little.", mostFurther, p.From)
+	}
+	return fmt.Sprintf("About %d more readings under the conditions of %s would settle it with a chance of %.0f %% if the estimates hold.",
+		p.Further, p.To, 100*settlingChance)
 }
 
 // change is a ratio as a reduction or a rise.
