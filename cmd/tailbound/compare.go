@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -72,14 +73,8 @@ func (p *compare) flags(c *cobra.Command) {
 
 // run asks about the campaigns of each group. One that is refused does not keep the others from their answers.
 func (p *compare) run(ctx context.Context) error {
-	if p.order != byDate && p.order != asGiven {
-		return usageError{fmt.Errorf("--order %s: accepted are %s, %s", p.order, byDate, asGiven)}
-	}
-	if p.format != "table" && p.format != "json" && p.format != "csv" {
-		return usageError{fmt.Errorf("--format %s: accepted are %s", p.format, strings.Join(formats(), ", "))}
-	}
-	if p.limit != "" && p.limits != "" {
-		return usageError{errors.New("--limit and --limits cannot both be stated")}
+	if err := p.check(); err != nil {
+		return usageError{err}
 	}
 	groups, err := p.read(p.streams)
 	if err != nil {
@@ -114,6 +109,19 @@ func (p *compare) run(ctx context.Context) error {
 		err = report.ComparisonCSV(p.out, answers)
 	}
 	return errors.Join(err, stop(), refused)
+}
+
+// check refuses flags that cannot be right.
+func (p *compare) check() error {
+	switch {
+	case p.order != byDate && p.order != asGiven:
+		return fmt.Errorf("--order %s: accepted are %s, %s", p.order, byDate, asGiven)
+	case !slices.Contains(formats(), p.format):
+		return fmt.Errorf("--format %s: accepted are %s", p.format, strings.Join(formats(), ", "))
+	case p.limit != "" && p.limits != "":
+		return errors.New("--limit and --limits cannot both be stated")
+	}
+	return nil
 }
 
 // title names a group.

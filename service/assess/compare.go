@@ -68,10 +68,9 @@ func compareMethods(r *comparison.Result) []report.Method {
 	if censored {
 		add("geometricMeanRatio, commonSpread", "maximum likelihood with one spread, limits from the observed information, likelihood-ratio test, "+
 			"where readings are censored", "Burridge 1981, JRSS B 43:41 (from memory)")
-		add("separateSpreadRatio", "Welch's limits from the likelihood of each campaign, the readings counted by what they tell of the spread",
-			"This project")
 	}
-	add("percentileRatio, arithmeticMeanRatio, exceedanceDifference, probabilityLower", "the two posteriors under the reference prior 1/sigma, "+
+	add("percentileRatio, arithmeticMeanRatio, exceedanceDifference, probabilityLower, and separateSpreadRatio and "+
+		"logStandardDeviationRatio where readings are censored", "the two posteriors under the reference prior 1/sigma, "+
 		"convolved by quadrature", "Guttman 1970, Statistical Tolerance Regions (posterior; from memory)")
 	add("rankTest, logRankTest", "weighted log-rank tests on reversed readings, weights S and 1",
 		"Peto and Peto 1972, JRSS A 135:185; Harrington and Fleming 1982, Biometrika 69:553 (from memory)")

@@ -65,8 +65,8 @@ type Pair struct {
 	// Wilcoxon is the generalized Wilcoxon test of Peto and Peto, LogRank the log-rank test: neither leans on a distribution.
 	// Absent when a reading is above a range or between two bounds.
 	Wilcoxon, LogRank Test
-	// Separate is the ratio of the geometric means when each campaign has a spread of its own: Welch's limits carried over to the
-	// likelihood. It is GeometricMean when nothing is censored.
+	// Separate is the ratio of the geometric means when each campaign has a spread of its own, from the two posteriors. It is
+	// GeometricMean when nothing is censored.
 	Separate limit.Bounds
 	// Common is the likelihood with one spread for both campaigns; nil unless readings are censored.
 	Common *Common
@@ -147,9 +147,10 @@ type side struct {
 	*Campaign
 
 	censored bool
-	// percentile, mean, spread and exceedance are posteriors; nil when there is none.
-	percentile, mean, spread, exceedance *law
-	why                                  string
+	// percentile and the others are posteriors; nil when there is none.
+	percentile, middle, mean, spread, exceedance *law
+	// why is the reason for which there is none.
+	why string
 }
 
 func newSide(c *Campaign, o Options) side {
@@ -164,10 +165,7 @@ func newSide(c *Campaign, o Options) side {
 	if s.percentile = keep(c.Fit.PercentileLaw(numeric.NormalQuantile(o.Percentile))); s.percentile == nil {
 		return s
 	}
-	s.mean = keep(c.Fit.LogMeanLaw())
-	if s.censored {
-		s.spread = keep(c.Fit.LogSpreadLaw())
-	}
+	s.mean, s.middle, s.spread = keep(c.Fit.LogMeanLaw()), keep(c.Fit.PercentileLaw(0)), keep(c.Fit.LogSpreadLaw())
 	if o.LogLimit != nil {
 		if l, err := c.Fit.ScoreLaw(*o.LogLimit); err == nil {
 			s.exceedance = &law{Law: tail{l}}
@@ -186,7 +184,7 @@ func compare(a, b *side, o Options) Pair {
 		Equal: absent("Brown-Forsythe on ln reading"),
 	}
 	if p.censored {
-		p.likelihood(a, b, o)
+		p.likelihood(a.Readings, b.Readings, o)
 	} else {
 		p.moments(a, b, o)
 	}
@@ -212,8 +210,13 @@ func (p *Pair) posteriors(a, b *side, o Options) {
 	if d := newDifference(a.mean, b.mean); d != nil {
 		p.ArithmeticMean = d.ratio(math.Log(arithmetic(b))-math.Log(arithmetic(a)), o.Confidence)
 	}
-	if d := newDifference(a.spread, b.spread); p.censored && d != nil {
-		p.LogSpread = d.ratio(math.Log(b.Fit.Sigma/a.Fit.Sigma), o.Confidence)
+	if p.censored {
+		if d := newDifference(a.spread, b.spread); d != nil {
+			p.LogSpread = d.ratio(math.Log(b.Fit.Sigma/a.Fit.Sigma), o.Confidence)
+		}
+		if d := newDifference(a.middle, b.middle); d != nil {
+			p.Separate = d.ratio(b.Fit.Mu-a.Fit.Mu, o.Confidence)
+		}
 	}
 	if o.LogLimit != nil {
 		p.Exceedance = exceedance(a, b, o)

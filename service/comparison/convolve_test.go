@@ -34,8 +34,8 @@ func given(a, b *fit.Fit, d float64, shift func(sigma float64) float64) float64 
 		sa := a.Sigma / s
 		return expect(float64(b.N-1), func(s float64) float64 {
 			sb := b.Sigma / s
-			error := math.Sqrt(sa*sa/float64(a.N) + sb*sb/float64(b.N))
-			return numeric.NormalCDF((d - (b.Mu - a.Mu) - shift(sb) + shift(sa)) / error)
+			spread := math.Sqrt(sa*sa/float64(a.N) + sb*sb/float64(b.N))
+			return numeric.NormalCDF((d - (b.Mu - a.Mu) - shift(sb) + shift(sa)) / spread)
 		})
 	})
 }
@@ -89,7 +89,7 @@ func TestPercentileRatioAgainstMonteCarlo(t *testing.T) {
 	t.Parallel()
 	const draws = 400_000
 	c := samples(t)["P07"]
-	p := only(t, c, Options{Confidence: 0.95, LogLimit: pointer(math.Log(4))})
+	p := only(t, c, Options{Confidence: 0.95, LogLimit: new(math.Log(4))})
 	source := rand.New(rand.NewPCG(20, 26))
 	draw := func(f *fit.Fit) (mu, sigma float64) {
 		chi := 0.0
@@ -119,8 +119,6 @@ func TestPercentileRatioAgainstMonteCarlo(t *testing.T) {
 	require.InDelta(t, 0.05, share(differences, p.Exceedance.Lower), tolerance)
 	require.InDelta(t, 0.95, share(differences, p.Exceedance.Upper), tolerance)
 }
-
-func pointer(v float64) *float64 { return &v }
 
 // The sums must not hang on the spacing, whether readings are few, one campaign is narrow and the other wide, or some censored.
 func TestConvolutionHasConverged(t *testing.T) {

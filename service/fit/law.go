@@ -101,7 +101,7 @@ func (m *marginal) at(v float64) (below, density float64) {
 		}
 		if u > 0 {
 			part, byX := p.below(u)
-			_, slope := p.warp.at(u + p.first)
+			_, slope := p.at(u + p.first)
 			below += part
 			density = max(byX/slope/m.mass, 0)
 		}

@@ -81,8 +81,14 @@ func (c *Comparison) title() string {
 // campaigns writes a row for each campaign.
 func (p *page) campaigns(c *Comparison) {
 	columns := []column{
-		{head: "campaign", shrinks: true}, {head: "n (with a value)", right: true}, {head: "GM", right: true}, {head: "GSD", right: true},
-		{head: ordinal(c.Percentile) + " percentile", right: true}, {head: "at least", right: true}, {head: "at most", right: true}, {head: "outcome"},
+		{head: "campaign", shrinks: true},
+		{head: "n (with a value)", right: true},
+		{head: "GM", right: true},
+		{head: "GSD", right: true},
+		{head: ordinal(c.Percentile) + " percentile", right: true},
+		{head: "at least", right: true},
+		{head: "at most", right: true},
+		{head: "outcome"},
 	}
 	rows := make([][]string, len(c.Campaigns))
 	for i, a := range c.Campaigns {

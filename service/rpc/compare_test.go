@@ -36,7 +36,7 @@ func campaignOf(name string, values ...float64) *tailboundv1.Campaign {
 // mixed is p03 with readings of every kind, a third campaign and a question about a reduction.
 func mixed() *tailboundv1.CompareCampaignsRequest {
 	r := p03()
-	r.Reduction = proto.Float64(0.25)
+	r.Reduction = new(0.25)
 	r.Campaigns[1].Readings[3] = &tailboundv1.Reading{Result: &tailboundv1.Reading_Below{Below: 0.3}}
 	r.Campaigns = append(r.Campaigns, campaignOf("c", 0.2, 0.4, 0.9, 0.3))
 	return r
@@ -70,7 +70,7 @@ func TestCompareCampaigns(t *testing.T) {
 func TestCampaignsAreAssessedBitForBit(t *testing.T) {
 	t.Parallel()
 	r := mixed()
-	r.Confidence = proto.Float64(0.9)
+	r.Confidence = new(0.9)
 	a, err := compared(t, r)
 	require.NoError(t, err)
 	for i, c := range r.GetCampaigns() {
@@ -123,7 +123,7 @@ func TestComparisonIsChecked(t *testing.T) {
 		"twice":     {func(r *tailboundv1.CompareCampaignsRequest) { r.Campaigns[1].Name = "a" }, fault.InvalidArgument, "campaigns[1].name: is that of campaigns[0]"},
 		"empty":     {func(r *tailboundv1.CompareCampaignsRequest) { r.Campaigns[1].Readings = nil }, fault.InvalidArgument, "campaigns[1].readings: is empty"},
 		"reading":   {func(r *tailboundv1.CompareCampaignsRequest) { r.Campaigns[1].Readings[2] = value(-1) }, fault.InvalidArgument, "campaigns[1].readings[2]"},
-		"reduction": {func(r *tailboundv1.CompareCampaignsRequest) { r.Reduction = proto.Float64(1) }, fault.InvalidArgument, "reduction: is 1"},
+		"reduction": {func(r *tailboundv1.CompareCampaignsRequest) { r.Reduction = new(1) }, fault.InvalidArgument, "reduction: is 1"},
 		"units":     {func(r *tailboundv1.CompareCampaignsRequest) { r.Limit.Unit = "ppm" }, fault.InvalidArgument, "limit.unit"},
 		"many": {func(r *tailboundv1.CompareCampaignsRequest) {
 			r.Campaigns = append(r.Campaigns, campaignOf("c", make([]float64, 100)...))
@@ -144,7 +144,9 @@ func TestCompareFails(t *testing.T) {
 	t.Parallel()
 	failure := errors.New("no")
 	s := New(Options{})
-	s.compare = func(string, []reading.Group, float64, assess.Options) (*report.Comparison, error) { return nil, failure }
+	s.compare = func(string, []reading.Group, float64, assess.Options) (*report.Comparison, error) {
+		return nil, failure
+	}
 	_, err := comparisonService{Server: s}.CompareCampaigns(context.Background(), p03())
 	require.ErrorIs(t, err, failure)
 	ctx, cancel := context.WithCancel(context.Background())
