@@ -110,14 +110,18 @@ func convertLimit(a *report.Assessment, g reading.Group) error {
 	return nil
 }
 
-// decide applies every rule and puts the one asked for first.
+// decide applies every rule and picks out the one asked for, also where it could not be applied: no other rule stands in.
 func decide(a *report.Assessment, f *fit.Fit, readings []reading.Reading, o Options) {
 	if a.Limit == nil {
 		return
 	}
-	a.Decisions = decision.All(&decision.Evidence{
-		Readings: readings, Counts: a.Sample, Fit: f, Limit: a.Limit.Value, Unit: a.Unit,
-	})
+	e := decision.Evidence{
+		Readings: readings, Counts: a.Sample, Fit: f, Limit: a.Limit.Value, Unit: a.Unit, RelativeError: o.RelativeError,
+	}
+	if a.Fit != nil && o.Confidence == decision.MeanConfidence {
+		e.Mean = &a.Fit.ArithmeticMean
+	}
+	a.Decisions = decision.All(&e)
 	for i := range a.Decisions {
 		if a.Decisions[i].Rule == o.Rule {
 			a.Decision = &a.Decisions[i]

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 )
@@ -18,6 +19,11 @@ type Evidence struct {
 	Limit float64
 	// Unit is only for the words of the reason.
 	Unit reading.Unit
+	// RelativeError is the standard deviation of the measurement error as a fraction of the true value, 0 when not stated.
+	RelativeError float64
+	// Mean is the arithmetic mean with its limits at MeanConfidence where they are known already; a rule that needs them computes them
+	// otherwise.
+	Mean *limit.Bounds
 }
 
 // over returns the largest reading that is surely above the limit.
@@ -75,7 +81,7 @@ func (e *Evidence) shape() *prose {
 }
 
 // factor is the k of a limit mean + k × standard deviation.
-func (e *Evidence) factor(limit float64) float64 { return (limit - e.Fit.Mu) / e.Fit.Sigma }
+func (e *Evidence) factor(logLimit float64) float64 { return (logLimit - e.Fit.Mu) / e.Fit.Sigma }
 
 // logLimit is the natural log of the limit.
 func (e *Evidence) logLimit() float64 { return math.Log(e.Limit) }

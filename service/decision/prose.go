@@ -30,6 +30,9 @@ func (p *prose) count(n int) *prose {
 
 // number adds a number with four significant figures.
 func (p *prose) number(v float64) *prose {
+	if math.IsInf(v, 0) {
+		return p.say("(too large for a number)")
+	}
 	p.text = reading.AppendFigures(p.text, v, 4)
 	return p
 }

@@ -30,7 +30,7 @@ type Assessment struct {
 	DistributionFree *DistributionFree
 	// Decision is by the rule asked for; nil without a limit.
 	Decision *decision.Decision
-	// Decisions is by every rule that could be applied.
+	// Decisions is by every rule; one that could not be applied has no outcome, and its reason says why.
 	Decisions []decision.Decision
 	Notes     []Note
 	Methods   []Method

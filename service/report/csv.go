@@ -51,7 +51,7 @@ func csvCells() []csvCell {
 		{"name", func(a *Answer) string { return a.Name }},
 		{"agent", func(a *Answer) string { return a.Agent }},
 		word("decision_outcome", func(a *Assessment) string { return outcomeName(a.decision().Outcome) }),
-		word("decision_rule", func(a *Assessment) string { return ruleName(a.decision().Rule) }),
+		word("decision_rule", func(a *Assessment) string { return a.decision().Rule.Name() }),
 		word("unit", func(a *Assessment) string { return string(a.Unit) }),
 		exact("limit_value", (*Assessment).limit),
 		whole("sample_readings", func(a *Assessment) int { return a.Sample.Readings }),
@@ -121,18 +121,6 @@ func noteCodes(a *Assessment) string {
 		codes[i] = note.Code
 	}
 	return strings.Join(codes, " ")
-}
-
-// ruleName is the contract's name of a rule without its prefix; empty for a rule that this version does not know.
-func ruleName(r decision.Rule) string {
-	names := [...]string{
-		"", decision.EN689: "EN689", decision.UpperLimit95: "UPPER_LIMIT_95_95", decision.Posterior: "POSTERIOR",
-		decision.MeanUpperLimit: "MEAN_UPPER_LIMIT", decision.SingleShift: "SINGLE_SHIFT", decision.GroupAndSubject: "GROUP_AND_SUBJECT",
-	}
-	if int(r) >= len(names) {
-		return ""
-	}
-	return names[r]
 }
 
 // outcomeName is the contract's name of an outcome without its prefix; empty when there is none.

@@ -655,9 +655,10 @@ type AssessGroupResponse struct {
 	Posterior *Posterior `protobuf:"bytes,9,opt,name=posterior,proto3" json:"posterior,omitempty"`
 	// How well the lognormal fits. Absent when there is too little to check.
 	FitCheck *FitCheck `protobuf:"bytes,10,opt,name=fit_check,json=fitCheck,proto3" json:"fit_check,omitempty"`
-	// The decision by the rule asked for. Absent without a limit.
+	// The decision by the rule asked for. Absent without a limit. Where the rule could not be applied it has OUTCOME_UNSPECIFIED,
+	// and the reason says why; no other rule stands in.
 	Decision *Decision `protobuf:"bytes,11,opt,name=decision,proto3" json:"decision,omitempty"`
-	// The decisions by every rule that could be applied.
+	// The decisions by every rule. One that could not be applied has OUTCOME_UNSPECIFIED, and the reason says why.
 	Decisions []*Decision `protobuf:"bytes,12,rep,name=decisions,proto3" json:"decisions,omitempty"`
 	// What the reader must know.
 	Notes []*Note `protobuf:"bytes,13,rep,name=notes,proto3" json:"notes,omitempty"`
