@@ -30,6 +30,8 @@ type assessment struct {
 type judging struct {
 	percentile, confidence float64
 	rule, limitMethod      string
+	shifts                 reading.Shifts
+	reassessWithin         int
 }
 
 func newAssess(s streams) *cobra.Command {
@@ -81,6 +83,9 @@ func (j *judging) flags(c *cobra.Command) {
 	f.StringVar(&j.rule, "rule", rules[defaults.Rule-1], "judge by the rule `NAME`: "+strings.Join(rules, ", "))
 	methods := enumNames("LIMIT_METHOD_", tailboundv1.LimitMethod_value)
 	f.StringVar(&j.limitMethod, "limit-method", methods[0], "find limits by `"+strings.Join(methods, "|")+"`")
+	f.Float64Var(&j.shifts.DayHours, "shift-hours", 0, "reduce the limits, stated for 8 h a day, for shifts of so many `HOURS`")
+	f.Float64Var(&j.shifts.WeekHours, "week-hours", 0, "reduce the limits, stated for 40 h a week, for weeks of so many `HOURS`")
+	f.IntVar(&j.reassessWithin, "reassess-within", 0, "assess compliant groups again within so many `MONTHS` at the latest, if the standard asks for no less")
 	completeWith(c, "rule", rules...)
 	completeWith(c, "limit-method", methods...)
 }
@@ -125,7 +130,7 @@ func (j *judging) question() (question, error) {
 		return nil, fmt.Errorf("--limit-method: %w", err)
 	}
 	return func(g *reading.TabledGroup) *tailboundv1.AssessGroupRequest {
-		r := rpc.GroupToProto(g.Group, assess.Options{})
+		r := rpc.GroupToProto(g.Group, assess.Options{Shifts: j.shifts, ReassessWithin: j.reassessWithin})
 		r.Percentile, r.Confidence = &j.percentile, &j.confidence
 		r.Rule, r.LimitMethod = rule, tailboundv1.LimitMethod(method)
 		return r

@@ -111,6 +111,9 @@ func All(e *Evidence) []Decision {
 	for i := range rows {
 		if row := &rows[i]; row.decide != nil {
 			outcome, reason := row.decide(e)
+			if outcome != NoOutcome && e.LimitNote != "" {
+				reason += " " + e.LimitNote
+			}
 			decisions = append(decisions, Decision{row.id, outcome, reason, row.source})
 		}
 	}

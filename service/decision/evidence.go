@@ -19,6 +19,8 @@ type Evidence struct {
 	Limit float64
 	// Unit is only for the words of the reason.
 	Unit reading.Unit
+	// LimitNote is a sentence on how the limit came about, which ends every argument; empty for a limit as stated.
+	LimitNote string
 	// RelativeError is the standard deviation of the measurement error as a fraction of the true value, 0 when not stated.
 	RelativeError float64
 	// Mean is the arithmetic mean with its limits at MeanConfidence where they are known already; a rule that needs them computes them
@@ -51,11 +53,12 @@ func (e *Evidence) largest() reading.Reading {
 	return top
 }
 
+// rounding is what two numbers that are equal in decimal may differ by in binary: 0.2 × 0.05 is not quite 0.01.
+const rounding = 1e-12
+
 // under says whether a reading is surely below a bound. One reported as below its reporting limit is also where the two are
 // equal.
 func under(r reading.Reading, bound float64) bool {
-	// 0.2 × 0.05 is not quite 0.01 in binary: a bound that is the result itself but for its last bits is equal to it.
-	const rounding = 1e-12
 	if r.Kind == reading.Below {
 		return r.Upper <= bound*(1+rounding)
 	}

@@ -80,6 +80,8 @@ func csvCells() []csvCell {
 		exact("fit_check_statistic", func(a *Assessment) float64 { return a.fitCheck().Statistic }),
 		exact("fit_check_p_value", func(a *Assessment) float64 { return a.fitCheck().PValue }),
 		word("decision_reason", func(a *Assessment) string { return a.decision().Reason }),
+		exact("limit_reduction_factor", func(a *Assessment) float64 { return a.limitReduction().Factor }),
+		word("reassessment_months", reassessmentMonths),
 		word("notes", noteCodes),
 		csvCell{"error", func(a *Answer) string {
 			if a.Assessment == nil {
@@ -113,6 +115,13 @@ func bounds(name string, value func(*Assessment) limit.Bounds) []csvCell {
 		exact(name+"_lower", func(a *Assessment) float64 { return value(a).Lower }),
 		exact(name+"_upper", func(a *Assessment) float64 { return value(a).Upper }),
 	}
+}
+
+func reassessmentMonths(a *Assessment) string {
+	if a.Reassessment == nil {
+		return ""
+	}
+	return strconv.Itoa(a.Reassessment.Months)
 }
 
 func noteCodes(a *Assessment) string {

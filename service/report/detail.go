@@ -29,6 +29,10 @@ func (p *page) detail(answer *Answer) {
 		p.line()
 		p.paragraph("", "", a.Decision.Reason)
 	}
+	if r := a.Reassessment; r != nil {
+		p.line()
+		p.paragraph("", "", "Assess again within "+count(r.Months, "month")+". "+r.Reason)
+	}
 	p.notes(a.Notes)
 	p.estimates(a)
 	p.bands(a)
@@ -186,6 +190,12 @@ func (p *page) methods(a *Assessment) {
 			continue
 		}
 		p.paragraph("", "  ", "Rule "+strings.TrimPrefix(d.Rule.Title()+": "+d.Source, "EN 689:2018: ")+".")
+	}
+	if r := a.Reassessment; r != nil {
+		p.paragraph("", "  ", "Next assessment: "+r.Source+".")
+	}
+	if r := a.LimitReduction; r != nil {
+		p.paragraph("", "  ", "Reduction of the limit: "+r.Source+".")
 	}
 	for _, m := range a.Methods {
 		p.paragraph("", "  ", m.Quantity+": "+m.Method+". "+m.Source+".")

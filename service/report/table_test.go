@@ -61,9 +61,11 @@ func plainAnswer() Answer {
 			{Rule: decision.UpperLimit95, Outcome: decision.Undecided, Reason: "The arithmetic of the second rule.", Source: "A handbook, 7.2"},
 			{Rule: decision.SingleShift, Reason: "It takes what was not stated.", Source: "A manual"},
 		},
-		Notes:   []Note{{"tidy", Information, "The readings are made up."}},
-		Methods: []Method{{"percentile", "exp(mean + z s)", "A handbook, 7.2.6.3"}},
-		Caution: Caution,
+		LimitReduction: &LimitReduction{3, 0.8, "The stated limit was reduced.", "A paper"},
+		Reassessment:   &decision.Reassessment{Months: 18, Reason: "The geometric mean is somewhere.", Source: "A standard, annex"},
+		Notes:          []Note{{"tidy", Information, "The readings are made up."}},
+		Methods:        []Method{{"percentile", "exp(mean + z s)", "A handbook, 7.2.6.3"}},
+		Caution:        Caution,
 	}
 	a.Decision = &a.Decisions[0]
 	return Answer{Name: a.Name, Agent: a.Agent, Assessment: a}
@@ -115,6 +117,7 @@ func failing() Answer {
 	answer.Name, answer.Agent = "joinery\nshop\x1b[31m", "wood dust"
 	a.Limit = &reading.Limit{Value: 0.035, Unit: "mg/m³"}
 	a.Exceedance.Upper = 0.99997
+	a.LimitReduction, a.Reassessment = nil, nil
 	a.Decision = &decision.Decision{Rule: decision.EN689, Outcome: decision.NotCompliant, Reason: "The largest result, 1.2 mg/m³, is above the limit."}
 	a.Notes = []Note{{"poor-fit", Warning, "The readings do not look lognormal."}}
 	return answer
