@@ -66,8 +66,7 @@ type rule struct {
 	// needs says what the rule takes, answers what its outcomes mean; both without a full stop.
 	needs, answers string
 	source         string
-	// decide returns NoOutcome and a sentence when the rule cannot be applied to the evidence; nil in a rule that is only part
-	// of the contract so far.
+	// decide returns NoOutcome and a sentence when the rule cannot be applied to the evidence.
 	decide func(*Evidence) (Outcome, string)
 }
 
@@ -100,22 +99,17 @@ func (r Rule) Needs() string { return r.row().needs }
 // Answers says what the rule's outcomes mean, without a full stop.
 func (r Rule) Answers() string { return r.row().answers }
 
-// Supported says whether All applies the rule.
-func Supported(r Rule) bool { return r.row().decide != nil }
-
 // All returns the decision of every rule in the order of the table. One that could not be applied has NoOutcome, and its reason
 // says why.
 func All(e *Evidence) []Decision {
 	rows := table()
 	decisions := make([]Decision, 0, len(rows))
 	for i := range rows {
-		if row := &rows[i]; row.decide != nil {
-			outcome, reason := row.decide(e)
-			if outcome != NoOutcome && e.LimitNote != "" {
-				reason += " " + e.LimitNote
-			}
-			decisions = append(decisions, Decision{row.id, outcome, reason, row.source})
+		outcome, reason := rows[i].decide(e)
+		if outcome != NoOutcome && e.LimitNote != "" {
+			reason += " " + e.LimitNote
 		}
+		decisions = append(decisions, Decision{rows[i].id, outcome, reason, rows[i].source})
 	}
 	return decisions
 }

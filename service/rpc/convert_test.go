@@ -223,6 +223,8 @@ func TestEnumerations(t *testing.T) {
 		require.True(t, known, name)
 		require.Equal(t, want, ruleFromProto(tailboundv1.Rule(n)), name)
 		require.Equal(t, tailboundv1.Rule(n), ruleToProto(want), name)
+		// The table of rules has a row for it, so none has to be refused.
+		require.True(t, want == 0 || "RULE_"+want.Name() == name, name)
 	}
 	outcomes := map[string]decision.Outcome{
 		"UNSPECIFIED": decision.NoOutcome, "COMPLIANT": decision.Compliant, "NOT_COMPLIANT": decision.NotCompliant, "UNDECIDED": decision.Undecided,
