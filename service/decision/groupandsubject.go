@@ -28,7 +28,8 @@ func groupAndSubjectRule() rule {
 }
 
 // groupAndSubject takes the group test and then that of the subjects, whose chance rests on the standard deviations between and
-// within subjects, by the restricted likelihood. The guidance's screening by 3 results, all below 0.1 of the limit, is EN 689's.
+// within subjects, by the restricted likelihood. The group test takes results as independent draws, as the guidance does; where
+// subjects differ that understates what is not known of the group, and the simulation test says by how much. The guidance's screening by 3 results, all below 0.1 of the limit, is EN 689's.
 func groupAndSubject(e *Evidence) (Outcome, string) {
 	subjects := map[string]int{}
 	for i := range e.Readings {
