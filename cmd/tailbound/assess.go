@@ -46,7 +46,12 @@ agent, result and unit; limit, subject, campaign, start, minutes and id may be t
 row's unit, or 0.5mg/m3. Lines that begin with # are comments.
 
 Readings that share zone and agent are one group, over all files, unless --group-by says otherwise.
-A group without a limit is described but not judged.`,
+A group without a limit is described but not judged.
+
+With --mixture, agents with one effect are judged by their additive index as well: the sum, over the
+agents, of each reading over its own limit, against 1. Readings belong together when they share
+start and subject or, without a start, id; each needs one of every other agent that the zone has.
+What was not detected counts as a range.`,
 		Example: `  tailbound assess campaign.csv
   tailbound assess campaign.csv --limits limits.csv --format csv > answers.csv
   tailbound assess - --limit 0.5mg/m3 --rule upper-limit-95-95 --fail-on not-compliant < kiln.csv`,
@@ -58,6 +63,8 @@ A group without a limit is described but not judged.`,
 	}
 	a.desk.flags(c)
 	a.tables.flags(c)
+	c.Flags().StringVar(&a.mixture, "mixture", "", "judge the additive index of these `AGENTS`, separated by commas, as well; alone: of "+allAgents)
+	c.Flags().Lookup("mixture").NoOptDefVal = allAgents
 	a.judging.flags(c)
 	a.belief.flags(c)
 	c.Flags().StringVar(&a.format, "format", "table", "write the answers as `table|json|csv`; json is one answer a line")
