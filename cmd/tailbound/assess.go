@@ -51,7 +51,10 @@ A group without a limit is described but not judged.
 With --mixture, agents with one effect are judged by their additive index as well: the sum, over the
 agents, of each reading over its own limit, against 1. Readings belong together when they share
 start and subject or, without a start, id; each needs one of every other agent that the zone has.
-What was not detected counts as a range.`,
+What was not detected counts as a range.
+
+Rules:
+` + rulesText(),
 		Example: `  tailbound assess campaign.csv
   tailbound assess campaign.csv --limits limits.csv --format csv > answers.csv
   tailbound assess - --limit 0.5mg/m3 --rule upper-limit-95-95 --fail-on not-compliant < kiln.csv`,

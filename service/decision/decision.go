@@ -99,13 +99,25 @@ func (r Rule) Needs() string { return r.row().needs }
 // Answers says what the rule's outcomes mean, without a full stop.
 func (r Rule) Answers() string { return r.row().answers }
 
+// Rules lists the rules in the order in which they are shown.
+func Rules() []Rule {
+	rows := table()
+	rules := make([]Rule, len(rows))
+	for i := range rows {
+		rules[i] = rows[i].id
+	}
+	return rules
+}
+
 // All returns the decision of every rule in the order of the table. One that could not be applied has NoOutcome, and its reason
 // says why.
 func All(e *Evidence) []Decision {
 	rows := table()
+	mine := *e // The caller's evidence may serve others at the same time.
+	mine.scratch = nil
 	decisions := make([]Decision, 0, len(rows))
 	for i := range rows {
-		outcome, reason := rows[i].decide(e)
+		outcome, reason := rows[i].decide(&mine)
 		if outcome != NoOutcome && e.LimitNote != "" {
 			reason += " " + e.LimitNote
 		}

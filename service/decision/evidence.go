@@ -26,6 +26,9 @@ type Evidence struct {
 	// Mean is the arithmetic mean with its limits at MeanConfidence where they are known already; a rule that needs them computes them
 	// otherwise.
 	Mean *limit.Bounds
+
+	// scratch is where arguments are written, one after another.
+	scratch []byte
 }
 
 // over returns the largest reading that is surely above the limit.

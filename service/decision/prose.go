@@ -14,7 +14,16 @@ type prose struct {
 	unit reading.Unit
 }
 
-func (e *Evidence) prose() *prose { return &prose{text: make([]byte, 0, 512), unit: e.Unit} }
+// longestArgument is what the longest usual argument takes, in bytes.
+const longestArgument = 1024
+
+// prose opens an argument. One at a time is written from the same evidence.
+func (e *Evidence) prose() *prose {
+	if e.scratch == nil {
+		e.scratch = make([]byte, 0, longestArgument)
+	}
+	return &prose{text: e.scratch, unit: e.Unit}
+}
 
 // say adds words.
 func (p *prose) say(words string) *prose {

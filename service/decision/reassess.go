@@ -37,7 +37,9 @@ func Reassess(e *Evidence, d *Decision, within int) *Reassessment {
 	if d.Outcome != Compliant || d.Rule == SingleShift {
 		return nil
 	}
-	level, p := e.level()
+	mine := *e
+	mine.scratch = nil
+	level, p := mine.level()
 	out := &Reassessment{Source: reassessSource}
 	p.say(" is ")
 	lower := 0.0

@@ -252,9 +252,9 @@ func TestWords(t *testing.T) {
 
 func TestWrap(t *testing.T) {
 	t.Parallel()
-	text := wrap("the upper 70 % limit of the "+strings.Repeat("x", 30)+" is µg/m³", "- ", "  ", 16)
+	text := Wrap("the upper 70 % limit of the "+strings.Repeat("x", 30)+" is µg/m³", "- ", "  ", 16)
 	require.Equal(t, "- the upper 70 %\n  limit of the\n  "+strings.Repeat("x", 30)+"\n  is µg/m³\n", text)
-	for line := range strings.Lines(wrap(strings.Repeat("µ 9 % ab ", 40), "", "", 20)) {
+	for line := range strings.Lines(Wrap(strings.Repeat("µ 9 % ab ", 40), "", "", 20)) {
 		require.LessOrEqual(t, utf8.RuneCountInString(strings.TrimSuffix(line, "\n")), 20)
 	}
 }

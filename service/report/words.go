@@ -112,9 +112,9 @@ func count(n int, noun string) string {
 	return reading.Figures(float64(n), 1) + " " + noun + "s"
 }
 
-// wrap breaks a text into lines of at most width characters, the first after first and the others after rest. A word longer
+// Wrap breaks a text into lines of at most width characters, the first after first and the others after rest. A word longer
 // than the line stands alone. A number is not parted from its %.
-func wrap(text, first, rest string, width int) string {
+func Wrap(text, first, rest string, width int) string {
 	var out strings.Builder
 	out.WriteString(first)
 	column := utf8.RuneCountInString(first)
