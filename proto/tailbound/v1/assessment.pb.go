@@ -154,6 +154,7 @@ type AssessGroupRequest struct {
 	// Default 0.1, 0.5, 1.
 	Bands []float64 `protobuf:"fixed64,11,rep,packed,name=bands,proto3" json:"bands,omitempty"`
 	// Standard deviation of the measurement error as a fraction of the true value, 0 to 1. Default 0: readings are taken as exact.
+	// RULE_SINGLE_SHIFT takes it as the coefficient of variation of the measurement.
 	RelativeError *float64 `protobuf:"fixed64,12,opt,name=relative_error,json=relativeError,proto3,oneof" json:"relative_error,omitempty"`
 	// Length of a shift in hours, 8 to 23, when the limit, stated for 8 hours, is to be reduced for longer shifts: by
 	// (8/h) × (24 - h)/16. Default: no reduction.
