@@ -49,9 +49,9 @@ Readings that share zone and agent are one group, over all files, unless --group
 A group without a limit is described but not judged.
 
 With --mixture, agents with one effect are judged by their additive index as well: the sum, over the
-agents, of each reading over its own limit, against 1. Readings belong together when they share
-start and subject or, without a start, id; each needs one of every other agent that the zone has.
-What was not detected counts as a range.
+agents, of each reading over its own limit, against 1 (29 CFR 1910.1000(d)(2)). Readings belong
+together when they share start and subject or, without a start, id; each needs one of every other
+agent that the zone has. What was not detected counts as a range.
 
 Rules:
 ` + rulesText(),

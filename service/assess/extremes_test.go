@@ -37,7 +37,7 @@ func TestEveryRuleSpeaksOfNumbers(t *testing.T) {
 			g.Readings = append(g.Readings, r)
 		}
 		o := assess.Options{
-			Rule:          decision.Rule(rapid.IntRange(1, 6).Draw(t, "rule")), //nolint:gosec // Small.
+			Rule:          decision.Rule(rapid.IntRange(1, 6).Draw(t, "rule")),
 			RelativeError: rapid.SampledFrom([]float64{0, 0.1, 1}).Draw(t, "relative error"),
 			Shifts:        reading.Shifts{DayHours: rapid.SampledFrom([]float64{0, 12}).Draw(t, "hours")},
 		}

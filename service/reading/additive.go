@@ -8,9 +8,6 @@ import (
 	"example.com/tailbound/service/fault"
 )
 
-// AdditiveSource is where the additive index comes from.
-const AdditiveSource = "29 CFR 1910.1000(d)(2)"
-
 // Component is one agent's part of a mixture.
 type Component struct {
 	Reading Reading
