@@ -63,7 +63,7 @@ func (p *page) assumed(a *Plan) {
 	}
 	p.paragraph("", "", neededWords(a))
 	p.line()
-	p.paragraph("", "", "Chance of each outcome by "+ruleTitle(a.Rule)+", limit "+withUnit(reading.Stated(a.Limit.Value), a.Limit.Unit)+
+	p.paragraph("", "", "Chance of each outcome by "+a.Rule.Title()+", limit "+withUnit(reading.Stated(a.Limit.Value), a.Limit.Unit)+
 		", if the exposure is as assumed")
 	p.line()
 	p.chances("samples", a.Rows)
@@ -78,7 +78,7 @@ func (p *page) curves(a *Plan) {
 		p.line()
 	}
 	p.paragraph("", "", fmt.Sprintf("Samples for a chance of at least %s of %s by %s; in brackets the best chance where none reaches it",
-		reading.Stated(a.Want.Chance), a.Want.Aim, ruleTitle(a.Rule)))
+		reading.Stated(a.Want.Chance), a.Want.Aim, a.Rule.Title()))
 	p.line()
 	columns := []column{{head: "GSD", right: true}, {head: "95th percentile of the limit", right: true}, {head: "samples", right: true}}
 	rows := make([][]string, len(a.Curves))
@@ -121,7 +121,7 @@ func (p *page) prospect(a *Plan) {
 		p.paragraph("", "", "The readings without a value were replaced by readings with a value that say as much of the exposure.")
 	}
 	p.line()
-	p.paragraph("", "", "Chance of each outcome by "+ruleTitle(a.Rule)+" after further samples, going by the readings so far")
+	p.paragraph("", "", "Chance of each outcome by "+a.Rule.Title()+" after further samples, going by the readings so far")
 	p.line()
 	p.chances("further", a.Prospect.Rows)
 }
