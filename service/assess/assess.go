@@ -73,7 +73,7 @@ func (s *Assessor) group(g reading.Group, o Options) (*report.Assessment, *fit.F
 		return nil, nil, err
 	}
 	if err := reduceLimit(a, o.Shifts); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	f := s.fit(g.Readings, o)
 	if f.Status == fit.Fitted {

@@ -26,7 +26,9 @@ const (
 	// firstStep is the spacing of the first grid.
 	firstStep = 0.375
 	// finest is the last level.
-	finest = 5
+	finest = 4
+	// leastFraction is the difference of two fractions below which nobody asks for its digits.
+	leastFraction = 1e-9
 	// agreed is the difference between a grid and every second node of it from which the grid is taken as good: for a normal integrand
 	// it falls to its fourth power with every halving.
 	agreed = 1e-5
@@ -170,6 +172,9 @@ func (s *difference) below(d float64) float64 { return min(max(s.at(d).below, 0)
 func (s *difference) quantile(p float64) float64 {
 	target := numeric.NormalQuantile(p)
 	guess, scale := s.guess(target)
+	if s.bounded && !(math.Abs(guess) > leastFraction || scale > leastFraction) {
+		return guess
+	}
 	// The search ends at a relative step of 1e-11, so that its zero is kept away from the root.
 	const away = 64
 	t, err := numeric.RootNear(func(t float64) (float64, float64) {

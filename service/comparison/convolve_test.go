@@ -146,6 +146,15 @@ func TestConvolutionHasConverged(t *testing.T) {
 	}
 }
 
+// Fractions that are all but 0 differ by all but nothing, and the search for their digits does not go on for ever.
+func TestTinyFractions(t *testing.T) {
+	t.Parallel()
+	c := campaign("a", detected(1, 1.0001)...)
+	p := only(t, [2]Campaign{c, c}, Options{LogLimit: new(math.Log(1.5))})
+	require.InDelta(t, 0, p.Exceedance.Lower, 1e-6)
+	require.InDelta(t, 0, p.Exceedance.Upper, 1e-6)
+}
+
 func lawOf(l fit.Law) *law { return &law{Law: l} }
 
 // fine is the law of the difference on a fine grid, once over A and once over B: of the two the one that has converged counts.

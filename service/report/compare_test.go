@@ -15,7 +15,9 @@ import (
 
 // compared has every part of a comparison; the numbers are made up.
 func compared() *Comparison {
-	b := func(estimate float64) limit.Bounds { return limit.Bounds{Estimate: estimate, Lower: estimate / 2, Upper: estimate * 2} }
+	b := func(estimate float64) limit.Bounds {
+		return limit.Bounds{Estimate: estimate, Lower: estimate / 2, Upper: estimate * 2}
+	}
 	a := func(name string) *Assessment {
 		return &Assessment{
 			Name: name, Unit: "mg/m3", Limit: &reading.Limit{Value: 2, Unit: "mg/m3"}, Sample: reading.Counts{Readings: 8, Detected: 7, Below: 1},

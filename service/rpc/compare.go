@@ -9,8 +9,8 @@ import (
 )
 
 const (
-	// mostCampaigns bounds the pairs, of which there are 190 then.
-	mostCampaigns = 20
+	// mostCampaigns bounds the pairs, of which there are 66 then.
+	mostCampaigns = 12
 	// leastReduction and mostReduction bound the reduction that can be asked about.
 	leastReduction, mostReduction = 0.01, 0.99
 )

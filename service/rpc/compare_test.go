@@ -123,7 +123,7 @@ func TestComparisonIsChecked(t *testing.T) {
 		"twice":     {func(r *tailboundv1.CompareCampaignsRequest) { r.Campaigns[1].Name = "a" }, fault.InvalidArgument, "campaigns[1].name: is that of campaigns[0]"},
 		"empty":     {func(r *tailboundv1.CompareCampaignsRequest) { r.Campaigns[1].Readings = nil }, fault.InvalidArgument, "campaigns[1].readings: is empty"},
 		"reading":   {func(r *tailboundv1.CompareCampaignsRequest) { r.Campaigns[1].Readings[2] = value(-1) }, fault.InvalidArgument, "campaigns[1].readings[2]"},
-		"reduction": {func(r *tailboundv1.CompareCampaignsRequest) { r.Reduction = new(1) }, fault.InvalidArgument, "reduction: is 1"},
+		"reduction": {func(r *tailboundv1.CompareCampaignsRequest) { r.Reduction = new(1.0) }, fault.InvalidArgument, "reduction: is 1"},
 		"units":     {func(r *tailboundv1.CompareCampaignsRequest) { r.Limit.Unit = "ppm" }, fault.InvalidArgument, "limit.unit"},
 		"many": {func(r *tailboundv1.CompareCampaignsRequest) {
 			r.Campaigns = append(r.Campaigns, campaignOf("c", make([]float64, 100)...))

@@ -77,7 +77,7 @@ func (TrendStep) EnumDescriptor() ([]byte, []int) {
 // CompareCampaignsRequest is two or more campaigns of one group against one limit.
 type CompareCampaignsRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The campaigns, earliest first. 2 to 20, of different names.
+	// The campaigns, earliest first. 2 to 12, of different names.
 	Campaigns []*Campaign `protobuf:"bytes,1,rep,name=campaigns,proto3" json:"campaigns,omitempty"`
 	// Unit of every reading.
 	Unit string `protobuf:"bytes,2,opt,name=unit,proto3" json:"unit,omitempty"`
