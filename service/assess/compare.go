@@ -49,10 +49,11 @@ func (s *Assessor) Compare(name string, campaigns []reading.Group, reduction flo
 
 // compareMethods says which formula gave each number.
 func compareMethods(r *comparison.Result) []report.Method {
-	all, censored := true, false
+	all, censored, within := true, false, false
 	for i := range r.Pairs {
 		all = all && r.Pairs[i].Common != nil
 		censored = censored || r.Pairs[i].Common != nil
+		within = within || r.Pairs[i].Within != nil
 	}
 	var out []report.Method
 	add := func(quantity, method, source string) {
@@ -75,6 +76,10 @@ func compareMethods(r *comparison.Result) []report.Method {
 	add("rankTest, logRankTest", "weighted log-rank tests on reversed readings, weights S and 1",
 		"Peto and Peto 1972, JRSS A 135:185; Harrington and Fleming 1982, Biometrika 69:553 (from memory)")
 	add("furtherReadings", "large-sample, from the spread of the two posteriors", "This project")
+	if within {
+		add("withinZones", "a mean of ln reading for each zone and one change, by maximum likelihood with one spread, Student's t; least squares "+
+			"where every reading has a value", "Burridge 1981 (from memory)")
+	}
 	if len(r.Pairs) > 1 {
 		add("adjustedPValue", "Holm's correction for the number of pairs", "Holm 1979, Scand J Stat 6:65 (from memory)")
 	}

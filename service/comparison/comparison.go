@@ -70,6 +70,8 @@ type Pair struct {
 	Separate limit.Bounds
 	// Common is the likelihood with one spread for both campaigns; nil unless readings are censored.
 	Common *Common
+	// Within is the change within zones; nil with fewer than two zones in common.
+	Within *Within
 	// Further is about how many more readings under the conditions of the later campaign would settle whether the percentile fell
 	// or rose; 0 when that is settled or unknown, or when mostFurther would not do.
 	Further int
@@ -189,6 +191,7 @@ func compare(a, b *side, o Options) Pair {
 		p.moments(a, b, o)
 	}
 	p.Wilcoxon, p.LogRank = rankTests(a.Readings, b.Readings)
+	p.Within = within(a.Readings, b.Readings, o)
 	p.posteriors(a, b, o)
 	return p
 }

@@ -7,7 +7,6 @@ import (
 
 	"example.com/tailbound/service/fit"
 	"example.com/tailbound/service/limit"
-	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 )
 
@@ -34,20 +33,10 @@ func trend(campaigns []Campaign, o Options) *Trend {
 	if err != nil {
 		return nil
 	}
-	// The spread has been estimated along with two coefficients: with every reading detected this is Student's t of least squares.
-	freedom := max(r.Worth()-2, 0.5)
-	se := r.Errors[1] * math.Sqrt((freedom+2)/freedom)
-	freedom = max(freedom, 1)
-	slope := r.Coefficients[1]
-	margin := numeric.StudentTQuantile(freedom, o.Confidence) * se
-	return &Trend{
-		Ratio:   exponential(limit.Bounds{Estimate: slope, Lower: slope - margin, Upper: slope + margin}),
-		PerYear: perYear,
-		Test: Test{
-			Name: "Student's t of the slope of ln reading", Statistic: slope / se, Freedom: []float64{freedom},
-			PValue: min(2*numeric.StudentTSurvival(freedom, math.Abs(slope/se)), 1),
-		},
-	}
+	out := &Trend{PerYear: perYear}
+	out.Ratio, out.Test = slope(&r, 1, o.Confidence)
+	out.Test.Name = "Student's t of the slope of ln reading"
+	return out
 }
 
 // years are the mean times of the campaigns, from the first of them, when every reading has a start and they differ; else the

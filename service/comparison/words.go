@@ -41,7 +41,26 @@ func conclusion(p *Pair, o Options) string {
 	if p.Separate.Upper < 1 && !(r.Upper < 1) {
 		out = append(out, "The geometric mean did fall, but that does not show that the upper tail came down.")
 	}
+	if p.Within != nil {
+		out = append(out, p.Within.words())
+	}
 	return strings.Join(out, " ")
+}
+
+// words says what happened within the zones.
+func (w *Within) words() string {
+	words := fmt.Sprintf("Within the %d zones that both visited the geometric mean is %s (%s to %s times what it was)", len(w.Zones),
+		change(w.Ratio.Estimate), times(w.Ratio.Lower), times(w.Ratio.Upper))
+	var other []string
+	for _, z := range w.Zones {
+		if z.OtherWay {
+			other = append(other, z.Zone)
+		}
+	}
+	if len(other) > 0 {
+		words += "; the other way went " + strings.Join(other, ", ")
+	}
+	return words + "."
 }
 
 // settling says what it would take to know more.

@@ -24,8 +24,9 @@ func (r *Regression) Worth() float64 { return 1 / (2 * r.LogSpreadError * r.LogS
 
 // Regress finds the maximum by Newton's method with a line search, in coefficients over sigma and 1/sigma, in which the
 // likelihood is concave whatever the mixture of readings (Burridge 1981, JRSS B 43, 41; from memory). design has one row a
-// group, of one length and with a 1 in front. The error is an Undetermined fault when the readings do not promise a maximum:
-// it takes as many groups that are not all on one side as there are coefficients, and one group that no single value explains.
+// group, of one length and with a 1 in front. The error is an Undetermined fault when the readings do not promise a maximum. What is
+// asked for is enough, not always needed: that the groups that are not all on one side of their bounds determine every coefficient, and
+// that some group, or the detected readings together, cannot be explained without a spread.
 func Regress(groups [][]reading.Reading, design [][]float64) (Regression, error) {
 	s := regression{groups: make([]data, len(groups)), design: design, size: len(design[0])}
 	var all []reading.Reading
@@ -33,12 +34,12 @@ func Regress(groups [][]reading.Reading, design [][]float64) (Regression, error)
 		s.groups[i] = newData(g, 1)
 		all = append(all, g...)
 	}
-	if err := s.promised(); err != nil {
-		return Regression{}, err
-	}
 	pooled := newData(all, 1)
 	center, spread := pooled.rough()
 	s.origin = center
+	if err := s.promised(); err != nil {
+		return Regression{}, err
+	}
 	at := make([]float64, s.size+1)
 	at[s.size] = 1 / spread
 	for range climbSteps {
@@ -64,24 +65,72 @@ type regression struct {
 
 // promised says whether the maximum is sure to exist.
 func (s *regression) promised() error {
-	held, apart, bounded := 0, false, false
+	held, detected := newNormal(s.size), newNormal(s.size)
+	apart, bounded := false, false
 	for i := range s.groups {
 		d := &s.groups[i]
 		other := d.exact > 0 || len(d.between) > 0
 		if other || len(d.below) > 0 && len(d.above) > 0 {
-			held++
+			held.add(s.design[i], 1, 0, 0)
 		}
+		detected.add(s.design[i], d.exact, d.mean-s.origin, d.squares)
 		bounded = bounded || other
 		floor, ceiling := d.common()
 		apart = apart || floor > ceiling
 	}
 	switch {
-	case held < s.size:
+	case !held.determined():
 		return fault.Unsettled("a campaign in which every reading lies on one side of its bound has no mean to compare")
-	case !apart || !bounded:
+	case !bounded || !apart && !detected.scattered():
 		return fault.Unsettled("the readings of each campaign could all be one value, so nothing sets a floor to the spread")
 	}
 	return nil
+}
+
+// normal is the matrix of the normal equations of weighted least squares, with the right-hand side and the sum of squares.
+type normal struct {
+	matrix         [][]float64
+	right          []float64
+	squares, total float64
+}
+
+func newNormal(size int) *normal { return &normal{matrix: square(size), right: make([]float64, size)} }
+
+// add takes a group of a weight with a mean and the sum of squares about it.
+func (n *normal) add(x []float64, weight, mean, squares float64) {
+	if weight == 0 {
+		return
+	}
+	for i, v := range x {
+		n.right[i] += weight * v * mean
+		for j, w := range x {
+			n.matrix[i][j] += weight * v * w
+		}
+	}
+	n.squares += weight*mean*mean + squares
+	n.total += squares
+}
+
+// determined says whether the rows determine every coefficient.
+func (n *normal) determined() bool {
+	_, ok := invert(n.matrix)
+	return ok
+}
+
+// scattered says whether the rows leave a residue, by more than rounding; it may say no when they do not determine the coefficients.
+func (n *normal) scattered() bool {
+	const rounding = 1e-9
+	inverse, ok := invert(n.matrix)
+	if !ok {
+		return n.total > 0
+	}
+	explained := 0.0
+	for i, row := range inverse {
+		for j, v := range row {
+			explained += n.right[i] * v * n.right[j]
+		}
+	}
+	return n.squares-explained > rounding*n.squares
 }
 
 // at is the log-likelihood with its gradient and the negative of its second derivatives.
@@ -172,6 +221,9 @@ func square(n int) [][]float64 {
 	return rows
 }
 
+// singular is the share of its diagonal below which a pivot is rounding.
+const singular = 1e-12
+
 // invert is the inverse of a positive definite matrix by Gauss and Jordan, without exchanges of rows, which it does not need.
 // It is not ok when the matrix has no positive pivot left.
 func invert(a [][]float64) (inverse [][]float64, ok bool) {
@@ -184,7 +236,7 @@ func invert(a [][]float64) (inverse [][]float64, ok bool) {
 	}
 	for i := range n {
 		pivot := work[i][i]
-		if !(pivot > 0) {
+		if !(pivot > singular*a[i][i]) {
 			return nil, false
 		}
 		for j := range n {

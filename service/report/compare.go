@@ -131,13 +131,27 @@ func (p *page) pair(c *Comparison, v *comparison.Pair) {
 		rows = append(rows, one("chance that it is lower by "+level(c.Reduction)+" %", v.LowerByReduction))
 	}
 	rows = append(rows, one("reduction that can be claimed", v.Claim))
-	for _, t := range []comparison.Test{v.Means, v.Spreads, v.Equal, v.Wilcoxon, v.LogRank} {
+	tests := []comparison.Test{v.Means, v.Spreads, v.Equal, v.Wilcoxon, v.LogRank}
+	if v.Within != nil {
+		tests = append(tests, v.Within.Test)
+	}
+	for _, t := range tests {
 		if !math.IsNaN(t.PValue) {
 			rows = append(rows, one(t.Name+", p", t.PValue))
 		}
 	}
 	if len(c.Pairs) > 1 {
 		rows = append(rows, one("geometric means, p for "+strconv.Itoa(len(c.Pairs))+" pairs (Holm)", v.PAdjusted))
+	}
+	if v.Within != nil {
+		rows = append(rows, row("within zones, ratio of the geometric means", v.Within.Ratio))
+		for _, z := range v.Within.Zones {
+			name := "  zone " + plain(z.Zone)
+			if z.OtherWay {
+				name += " (the other way)"
+			}
+			rows = append(rows, row(name, z.Ratio))
+		}
 	}
 	p.grid(columns, rows)
 }

@@ -33,6 +33,7 @@ func compared() *Comparison {
 		Means: comparison.Test{Name: "likelihood ratio", Statistic: 5, Freedom: []float64{1}, PValue: 0.015}, Spreads: none, Equal: none,
 		Wilcoxon: comparison.Test{Name: "rank test", Statistic: 4, Freedom: []float64{1}, PValue: 0.046}, LogRank: none,
 		Common: &comparison.Common{Coefficient: -0.5, StandardError: 0.2, Sigma: 0.8}, Conclusion: "It fell, as made up.", Further: 12,
+		Within: &comparison.Within{Ratio: b(0.55), Test: none, Zones: []comparison.ZoneChange{{Zone: "kiln", Ratio: b(0.4)}, {Zone: "yard", Ratio: b(1.3), OtherWay: true}}},
 	}
 	empty := comparison.Pair{
 		From: "2025", To: "2026", GeometricMean: unknown(), LogSpread: unknown(), Percentile: unknown(), ArithmeticMean: unknown(),

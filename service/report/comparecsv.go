@@ -33,7 +33,7 @@ func ComparisonCSV(w io.Writer, answers []*Comparison) error {
 func pairBounds() []string {
 	return []string{
 		"geometric_mean_ratio", "separate_spread_ratio", "log_standard_deviation_ratio", "percentile_ratio", "arithmetic_mean_ratio",
-		"exceedance_difference",
+		"exceedance_difference", "within_zones_geometric_mean_ratio",
 	}
 }
 
@@ -52,7 +52,11 @@ func (c *Comparison) pairCells(v *comparison.Pair) []string {
 	if v.Exceedance != nil {
 		exceedance = *v.Exceedance
 	}
-	for _, b := range []limit.Bounds{v.GeometricMean, v.Separate, v.LogSpread, v.Percentile, v.ArithmeticMean, exceedance} {
+	within := unknown()
+	if v.Within != nil {
+		within = v.Within.Ratio
+	}
+	for _, b := range []limit.Bounds{v.GeometricMean, v.Separate, v.LogSpread, v.Percentile, v.ArithmeticMean, exceedance, within} {
 		out = append(out, digits(b.Estimate), digits(b.Lower), digits(b.Upper))
 	}
 	for _, x := range []float64{

@@ -39,6 +39,11 @@ func mixed() *tailboundv1.CompareCampaignsRequest {
 	r.Reduction = new(0.25)
 	r.Campaigns[1].Readings[3] = &tailboundv1.Reading{Result: &tailboundv1.Reading_Below{Below: 0.3}}
 	r.Campaigns = append(r.Campaigns, campaignOf("c", 0.2, 0.4, 0.9, 0.3))
+	for _, c := range r.GetCampaigns() {
+		for i, reading := range c.GetReadings() {
+			reading.Zone = []string{"x", "y"}[i%2]
+		}
+	}
 	return r
 }
 
@@ -88,6 +93,7 @@ func TestComparisonBothWays(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, a.GetComparisons(), 3)
 	require.NotNil(t, a.GetTrend())
+	require.Len(t, a.GetComparisons()[0].GetWithinZones().GetZones(), 2)
 	require.NotNil(t, a.GetComparisons()[0].GetCommonSpread())
 	require.NotNil(t, a.GetComparisons()[0].ProbabilityLowerByReduction)
 	require.True(t, proto.Equal(a, ComparisonToProto(ComparisonFromProto(a))))

@@ -52,6 +52,7 @@ func pairToProto(v *comparison.Pair, p *tailboundv1.Comparison) {
 	if c := v.Common; c != nil && finite(c.Coefficient, c.StandardError, c.Sigma) {
 		p.CommonSpread = &tailboundv1.CommonSpread{LogRatio: c.Coefficient, StandardError: c.StandardError, Sigma: c.Sigma}
 	}
+	p.WithinZones = withinToProto(v.Within)
 	if v.Further > 0 {
 		further := count(v.Further)
 		p.FurtherReadings = &further
@@ -72,6 +73,19 @@ func testToProto(t *comparison.Test) *tailboundv1.ComparisonTest {
 		return nil
 	}
 	return &tailboundv1.ComparisonTest{Test: t.Name, Statistic: t.Statistic, DegreesOfFreedom: t.Freedom, PValue: t.PValue}
+}
+
+func withinToProto(w *comparison.Within) *tailboundv1.WithinZones {
+	if w == nil {
+		return nil
+	}
+	return &tailboundv1.WithinZones{
+		GeometricMeanRatio: boundsToProto(w.Ratio), Test: testToProto(&w.Test), Zones: each(w.Zones, zoneChangeToProto),
+	}
+}
+
+func zoneChangeToProto(z *comparison.ZoneChange, p *tailboundv1.ZoneChange) {
+	p.Zone, p.GeometricMeanRatio, p.OtherWay = z.Zone, boundsToProto(z.Ratio), z.OtherWay
 }
 
 func trendToProto(t *comparison.Trend) *tailboundv1.Trend {
@@ -104,7 +118,7 @@ func pairFromProto(p *tailboundv1.Comparison) comparison.Pair {
 		Lower:    orNaN(p.ProbabilityLower), LowerByReduction: orNaN(p.ProbabilityLowerByReduction),
 		Claim: orNaN(p.ClaimableReduction), PAdjusted: orNaN(p.AdjustedPValue),
 		Means: testFromProto(p.GetMeanTest()), Spreads: testFromProto(p.GetSpreadTest()), Equal: testFromProto(p.GetRobustSpreadTest()),
-		Wilcoxon: testFromProto(p.GetRankTest()), LogRank: testFromProto(p.GetLogRankTest()),
+		Wilcoxon: testFromProto(p.GetRankTest()), LogRank: testFromProto(p.GetLogRankTest()), Within: withinFromProto(p.GetWithinZones()),
 	}
 	if e := p.GetExceedanceDifference(); e != nil {
 		b := estimateFromProto(e)
@@ -121,6 +135,18 @@ func testFromProto(t *tailboundv1.ComparisonTest) comparison.Test {
 		return comparison.Test{Statistic: math.NaN(), PValue: math.NaN()}
 	}
 	return comparison.Test{Name: t.GetTest(), Statistic: t.GetStatistic(), Freedom: t.GetDegreesOfFreedom(), PValue: t.GetPValue()}
+}
+
+func withinFromProto(w *tailboundv1.WithinZones) *comparison.Within {
+	if w == nil {
+		return nil
+	}
+	return &comparison.Within{
+		Ratio: estimateFromProto(w.GetGeometricMeanRatio()), Test: testFromProto(w.GetTest()),
+		Zones: list(w.GetZones(), func(z *tailboundv1.ZoneChange) comparison.ZoneChange {
+			return comparison.ZoneChange{Zone: z.GetZone(), Ratio: estimateFromProto(z.GetGeometricMeanRatio()), OtherWay: z.GetOtherWay()}
+		}),
+	}
 }
 
 func trendFromProto(t *tailboundv1.Trend) *comparison.Trend {

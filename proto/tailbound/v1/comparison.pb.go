@@ -421,8 +421,11 @@ type Comparison struct {
 	// About how many more readings under the conditions of the later campaign would settle whether the percentile fell or rose, with a
 	// chance of 80 % if the estimates hold. Absent when that is settled, or when 500 would not do.
 	FurtherReadings *int32 `protobuf:"varint,21,opt,name=further_readings,json=furtherReadings,proto3,oneof" json:"further_readings,omitempty"`
-	unknownFields   protoimpl.UnknownFields
-	sizeCache       protoimpl.SizeCache
+	// The change within zones, with what differs between zones taken out. Absent with fewer than 2 or more than 30 zones in common, or when
+	// the readings do not determine it.
+	WithinZones   *WithinZones `protobuf:"bytes,22,opt,name=within_zones,json=withinZones,proto3" json:"within_zones,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Comparison) Reset() {
@@ -602,6 +605,141 @@ func (x *Comparison) GetFurtherReadings() int32 {
 	return 0
 }
 
+func (x *Comparison) GetWithinZones() *WithinZones {
+	if x != nil {
+		return x.WithinZones
+	}
+	return nil
+}
+
+// WithinZones is the change within the zones that both campaigns visited.
+type WithinZones struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Ratio of geometric means, the same for every zone.
+	GeometricMeanRatio *Estimate `protobuf:"bytes,1,opt,name=geometric_mean_ratio,json=geometricMeanRatio,proto3" json:"geometric_mean_ratio,omitempty"`
+	// Test of no change.
+	Test *ComparisonTest `protobuf:"bytes,2,opt,name=test,proto3" json:"test,omitempty"`
+	// The change of each zone, in order of their names.
+	Zones         []*ZoneChange `protobuf:"bytes,3,rep,name=zones,proto3" json:"zones,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WithinZones) Reset() {
+	*x = WithinZones{}
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WithinZones) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WithinZones) ProtoMessage() {}
+
+func (x *WithinZones) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WithinZones.ProtoReflect.Descriptor instead.
+func (*WithinZones) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_comparison_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *WithinZones) GetGeometricMeanRatio() *Estimate {
+	if x != nil {
+		return x.GeometricMeanRatio
+	}
+	return nil
+}
+
+func (x *WithinZones) GetTest() *ComparisonTest {
+	if x != nil {
+		return x.Test
+	}
+	return nil
+}
+
+func (x *WithinZones) GetZones() []*ZoneChange {
+	if x != nil {
+		return x.Zones
+	}
+	return nil
+}
+
+// ZoneChange is the change of one zone.
+type ZoneChange struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Name of the zone.
+	Zone string `protobuf:"bytes,1,opt,name=zone,proto3" json:"zone,omitempty"`
+	// Ratio of its geometric means, with the spread common to all zones. Absent when one of its readings has no value.
+	GeometricMeanRatio *Estimate `protobuf:"bytes,2,opt,name=geometric_mean_ratio,json=geometricMeanRatio,proto3" json:"geometric_mean_ratio,omitempty"`
+	// The zone went the other way than all zones together, by the estimates.
+	OtherWay      bool `protobuf:"varint,3,opt,name=other_way,json=otherWay,proto3" json:"other_way,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ZoneChange) Reset() {
+	*x = ZoneChange{}
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ZoneChange) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ZoneChange) ProtoMessage() {}
+
+func (x *ZoneChange) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ZoneChange.ProtoReflect.Descriptor instead.
+func (*ZoneChange) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_comparison_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *ZoneChange) GetZone() string {
+	if x != nil {
+		return x.Zone
+	}
+	return ""
+}
+
+func (x *ZoneChange) GetGeometricMeanRatio() *Estimate {
+	if x != nil {
+		return x.GeometricMeanRatio
+	}
+	return nil
+}
+
+func (x *ZoneChange) GetOtherWay() bool {
+	if x != nil {
+		return x.OtherWay
+	}
+	return false
+}
+
 // ComparisonTest is a test of no difference between two campaigns.
 type ComparisonTest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -619,7 +757,7 @@ type ComparisonTest struct {
 
 func (x *ComparisonTest) Reset() {
 	*x = ComparisonTest{}
-	mi := &file_tailbound_v1_comparison_proto_msgTypes[4]
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -631,7 +769,7 @@ func (x *ComparisonTest) String() string {
 func (*ComparisonTest) ProtoMessage() {}
 
 func (x *ComparisonTest) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_comparison_proto_msgTypes[4]
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -644,7 +782,7 @@ func (x *ComparisonTest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ComparisonTest.ProtoReflect.Descriptor instead.
 func (*ComparisonTest) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_comparison_proto_rawDescGZIP(), []int{4}
+	return file_tailbound_v1_comparison_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *ComparisonTest) GetTest() string {
@@ -690,7 +828,7 @@ type CommonSpread struct {
 
 func (x *CommonSpread) Reset() {
 	*x = CommonSpread{}
-	mi := &file_tailbound_v1_comparison_proto_msgTypes[5]
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -702,7 +840,7 @@ func (x *CommonSpread) String() string {
 func (*CommonSpread) ProtoMessage() {}
 
 func (x *CommonSpread) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_comparison_proto_msgTypes[5]
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -715,7 +853,7 @@ func (x *CommonSpread) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CommonSpread.ProtoReflect.Descriptor instead.
 func (*CommonSpread) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_comparison_proto_rawDescGZIP(), []int{5}
+	return file_tailbound_v1_comparison_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *CommonSpread) GetLogRatio() float64 {
@@ -754,7 +892,7 @@ type Trend struct {
 
 func (x *Trend) Reset() {
 	*x = Trend{}
-	mi := &file_tailbound_v1_comparison_proto_msgTypes[6]
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -766,7 +904,7 @@ func (x *Trend) String() string {
 func (*Trend) ProtoMessage() {}
 
 func (x *Trend) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_comparison_proto_msgTypes[6]
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -779,7 +917,7 @@ func (x *Trend) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Trend.ProtoReflect.Descriptor instead.
 func (*Trend) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_comparison_proto_rawDescGZIP(), []int{6}
+	return file_tailbound_v1_comparison_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *Trend) GetRatio() *Estimate {
@@ -846,8 +984,7 @@ const file_tailbound_v1_comparison_proto_rawDesc = "" +
 	" \x01(\x01H\x00R\treduction\x88\x01\x01\x12)\n" +
 	"\x05trend\x18\v \x01(\v2\x13.tailbound.v1.TrendR\x05trendB\f\n" +
 	"\n" +
-	"_reduction\"\xd5\n" +
-	"\n" +
+	"_reduction\"\x93\v\n" +
 	"\n" +
 	"Comparison\x12\x12\n" +
 	"\x04from\x18\x01 \x01(\tR\x04from\x12\x0e\n" +
@@ -874,14 +1011,24 @@ const file_tailbound_v1_comparison_proto_rawDesc = "" +
 	"\n" +
 	"conclusion\x18\x14 \x01(\tR\n" +
 	"conclusion\x12.\n" +
-	"\x10further_readings\x18\x15 \x01(\x05H\x05R\x0ffurtherReadings\x88\x01\x01B\x14\n" +
+	"\x10further_readings\x18\x15 \x01(\x05H\x05R\x0ffurtherReadings\x88\x01\x01\x12<\n" +
+	"\fwithin_zones\x18\x16 \x01(\v2\x19.tailbound.v1.WithinZonesR\vwithinZonesB\x14\n" +
 	"\x12_probability_lowerB\n" +
 	"\n" +
 	"\b_p_valueB\x13\n" +
 	"\x11_adjusted_p_valueB!\n" +
 	"\x1f_probability_lower_by_reductionB\x16\n" +
 	"\x14_claimable_reductionB\x13\n" +
-	"\x11_further_readings\"\x89\x01\n" +
+	"\x11_further_readings\"\xb9\x01\n" +
+	"\vWithinZones\x12H\n" +
+	"\x14geometric_mean_ratio\x18\x01 \x01(\v2\x16.tailbound.v1.EstimateR\x12geometricMeanRatio\x120\n" +
+	"\x04test\x18\x02 \x01(\v2\x1c.tailbound.v1.ComparisonTestR\x04test\x12.\n" +
+	"\x05zones\x18\x03 \x03(\v2\x18.tailbound.v1.ZoneChangeR\x05zones\"\x87\x01\n" +
+	"\n" +
+	"ZoneChange\x12\x12\n" +
+	"\x04zone\x18\x01 \x01(\tR\x04zone\x12H\n" +
+	"\x14geometric_mean_ratio\x18\x02 \x01(\v2\x16.tailbound.v1.EstimateR\x12geometricMeanRatio\x12\x1b\n" +
+	"\tother_way\x18\x03 \x01(\bR\botherWay\"\x89\x01\n" +
 	"\x0eComparisonTest\x12\x12\n" +
 	"\x04test\x18\x01 \x01(\tR\x04test\x12\x1c\n" +
 	"\tstatistic\x18\x02 \x01(\x01R\tstatistic\x12,\n" +
@@ -915,54 +1062,61 @@ func file_tailbound_v1_comparison_proto_rawDescGZIP() []byte {
 }
 
 var file_tailbound_v1_comparison_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tailbound_v1_comparison_proto_msgTypes = make([]protoimpl.MessageInfo, 7)
+var file_tailbound_v1_comparison_proto_msgTypes = make([]protoimpl.MessageInfo, 9)
 var file_tailbound_v1_comparison_proto_goTypes = []any{
 	(TrendStep)(0),                   // 0: tailbound.v1.TrendStep
 	(*CompareCampaignsRequest)(nil),  // 1: tailbound.v1.CompareCampaignsRequest
 	(*Campaign)(nil),                 // 2: tailbound.v1.Campaign
 	(*CompareCampaignsResponse)(nil), // 3: tailbound.v1.CompareCampaignsResponse
 	(*Comparison)(nil),               // 4: tailbound.v1.Comparison
-	(*ComparisonTest)(nil),           // 5: tailbound.v1.ComparisonTest
-	(*CommonSpread)(nil),             // 6: tailbound.v1.CommonSpread
-	(*Trend)(nil),                    // 7: tailbound.v1.Trend
-	(*Limit)(nil),                    // 8: tailbound.v1.Limit
-	(*Reading)(nil),                  // 9: tailbound.v1.Reading
-	(*AssessGroupResponse)(nil),      // 10: tailbound.v1.AssessGroupResponse
-	(*Note)(nil),                     // 11: tailbound.v1.Note
-	(*Method)(nil),                   // 12: tailbound.v1.Method
-	(*Estimate)(nil),                 // 13: tailbound.v1.Estimate
+	(*WithinZones)(nil),              // 5: tailbound.v1.WithinZones
+	(*ZoneChange)(nil),               // 6: tailbound.v1.ZoneChange
+	(*ComparisonTest)(nil),           // 7: tailbound.v1.ComparisonTest
+	(*CommonSpread)(nil),             // 8: tailbound.v1.CommonSpread
+	(*Trend)(nil),                    // 9: tailbound.v1.Trend
+	(*Limit)(nil),                    // 10: tailbound.v1.Limit
+	(*Reading)(nil),                  // 11: tailbound.v1.Reading
+	(*AssessGroupResponse)(nil),      // 12: tailbound.v1.AssessGroupResponse
+	(*Note)(nil),                     // 13: tailbound.v1.Note
+	(*Method)(nil),                   // 14: tailbound.v1.Method
+	(*Estimate)(nil),                 // 15: tailbound.v1.Estimate
 }
 var file_tailbound_v1_comparison_proto_depIdxs = []int32{
 	2,  // 0: tailbound.v1.CompareCampaignsRequest.campaigns:type_name -> tailbound.v1.Campaign
-	8,  // 1: tailbound.v1.CompareCampaignsRequest.limit:type_name -> tailbound.v1.Limit
-	9,  // 2: tailbound.v1.Campaign.readings:type_name -> tailbound.v1.Reading
-	10, // 3: tailbound.v1.CompareCampaignsResponse.campaigns:type_name -> tailbound.v1.AssessGroupResponse
+	10, // 1: tailbound.v1.CompareCampaignsRequest.limit:type_name -> tailbound.v1.Limit
+	11, // 2: tailbound.v1.Campaign.readings:type_name -> tailbound.v1.Reading
+	12, // 3: tailbound.v1.CompareCampaignsResponse.campaigns:type_name -> tailbound.v1.AssessGroupResponse
 	4,  // 4: tailbound.v1.CompareCampaignsResponse.comparisons:type_name -> tailbound.v1.Comparison
-	11, // 5: tailbound.v1.CompareCampaignsResponse.notes:type_name -> tailbound.v1.Note
-	12, // 6: tailbound.v1.CompareCampaignsResponse.methods:type_name -> tailbound.v1.Method
-	7,  // 7: tailbound.v1.CompareCampaignsResponse.trend:type_name -> tailbound.v1.Trend
-	13, // 8: tailbound.v1.Comparison.geometric_mean_ratio:type_name -> tailbound.v1.Estimate
-	13, // 9: tailbound.v1.Comparison.log_standard_deviation_ratio:type_name -> tailbound.v1.Estimate
-	13, // 10: tailbound.v1.Comparison.percentile_ratio:type_name -> tailbound.v1.Estimate
-	13, // 11: tailbound.v1.Comparison.arithmetic_mean_ratio:type_name -> tailbound.v1.Estimate
-	13, // 12: tailbound.v1.Comparison.exceedance_difference:type_name -> tailbound.v1.Estimate
-	13, // 13: tailbound.v1.Comparison.separate_spread_ratio:type_name -> tailbound.v1.Estimate
-	5,  // 14: tailbound.v1.Comparison.mean_test:type_name -> tailbound.v1.ComparisonTest
-	5,  // 15: tailbound.v1.Comparison.spread_test:type_name -> tailbound.v1.ComparisonTest
-	5,  // 16: tailbound.v1.Comparison.robust_spread_test:type_name -> tailbound.v1.ComparisonTest
-	5,  // 17: tailbound.v1.Comparison.rank_test:type_name -> tailbound.v1.ComparisonTest
-	5,  // 18: tailbound.v1.Comparison.log_rank_test:type_name -> tailbound.v1.ComparisonTest
-	6,  // 19: tailbound.v1.Comparison.common_spread:type_name -> tailbound.v1.CommonSpread
-	13, // 20: tailbound.v1.Trend.ratio:type_name -> tailbound.v1.Estimate
-	0,  // 21: tailbound.v1.Trend.step:type_name -> tailbound.v1.TrendStep
-	5,  // 22: tailbound.v1.Trend.test:type_name -> tailbound.v1.ComparisonTest
-	1,  // 23: tailbound.v1.ComparisonService.CompareCampaigns:input_type -> tailbound.v1.CompareCampaignsRequest
-	3,  // 24: tailbound.v1.ComparisonService.CompareCampaigns:output_type -> tailbound.v1.CompareCampaignsResponse
-	24, // [24:25] is the sub-list for method output_type
-	23, // [23:24] is the sub-list for method input_type
-	23, // [23:23] is the sub-list for extension type_name
-	23, // [23:23] is the sub-list for extension extendee
-	0,  // [0:23] is the sub-list for field type_name
+	13, // 5: tailbound.v1.CompareCampaignsResponse.notes:type_name -> tailbound.v1.Note
+	14, // 6: tailbound.v1.CompareCampaignsResponse.methods:type_name -> tailbound.v1.Method
+	9,  // 7: tailbound.v1.CompareCampaignsResponse.trend:type_name -> tailbound.v1.Trend
+	15, // 8: tailbound.v1.Comparison.geometric_mean_ratio:type_name -> tailbound.v1.Estimate
+	15, // 9: tailbound.v1.Comparison.log_standard_deviation_ratio:type_name -> tailbound.v1.Estimate
+	15, // 10: tailbound.v1.Comparison.percentile_ratio:type_name -> tailbound.v1.Estimate
+	15, // 11: tailbound.v1.Comparison.arithmetic_mean_ratio:type_name -> tailbound.v1.Estimate
+	15, // 12: tailbound.v1.Comparison.exceedance_difference:type_name -> tailbound.v1.Estimate
+	15, // 13: tailbound.v1.Comparison.separate_spread_ratio:type_name -> tailbound.v1.Estimate
+	7,  // 14: tailbound.v1.Comparison.mean_test:type_name -> tailbound.v1.ComparisonTest
+	7,  // 15: tailbound.v1.Comparison.spread_test:type_name -> tailbound.v1.ComparisonTest
+	7,  // 16: tailbound.v1.Comparison.robust_spread_test:type_name -> tailbound.v1.ComparisonTest
+	7,  // 17: tailbound.v1.Comparison.rank_test:type_name -> tailbound.v1.ComparisonTest
+	7,  // 18: tailbound.v1.Comparison.log_rank_test:type_name -> tailbound.v1.ComparisonTest
+	8,  // 19: tailbound.v1.Comparison.common_spread:type_name -> tailbound.v1.CommonSpread
+	5,  // 20: tailbound.v1.Comparison.within_zones:type_name -> tailbound.v1.WithinZones
+	15, // 21: tailbound.v1.WithinZones.geometric_mean_ratio:type_name -> tailbound.v1.Estimate
+	7,  // 22: tailbound.v1.WithinZones.test:type_name -> tailbound.v1.ComparisonTest
+	6,  // 23: tailbound.v1.WithinZones.zones:type_name -> tailbound.v1.ZoneChange
+	15, // 24: tailbound.v1.ZoneChange.geometric_mean_ratio:type_name -> tailbound.v1.Estimate
+	15, // 25: tailbound.v1.Trend.ratio:type_name -> tailbound.v1.Estimate
+	0,  // 26: tailbound.v1.Trend.step:type_name -> tailbound.v1.TrendStep
+	7,  // 27: tailbound.v1.Trend.test:type_name -> tailbound.v1.ComparisonTest
+	1,  // 28: tailbound.v1.ComparisonService.CompareCampaigns:input_type -> tailbound.v1.CompareCampaignsRequest
+	3,  // 29: tailbound.v1.ComparisonService.CompareCampaigns:output_type -> tailbound.v1.CompareCampaignsResponse
+	29, // [29:30] is the sub-list for method output_type
+	28, // [28:29] is the sub-list for method input_type
+	28, // [28:28] is the sub-list for extension type_name
+	28, // [28:28] is the sub-list for extension extendee
+	0,  // [0:28] is the sub-list for field type_name
 }
 
 func init() { file_tailbound_v1_comparison_proto_init() }
@@ -981,7 +1135,7 @@ func file_tailbound_v1_comparison_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tailbound_v1_comparison_proto_rawDesc), len(file_tailbound_v1_comparison_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   7,
+			NumMessages:   9,
 			NumExtensions: 0,
 			NumServices:   1,
 		},
