@@ -37,8 +37,3 @@ type traceService struct {
 func (traceService) ReduceTrace(grpc.ClientStreamingServer[tailboundv1.ReduceTraceRequest, tailboundv1.ReduceTraceResponse]) error {
 	return fault.Unimplemented("reducing a trace to readings is part of the contract, but this version of the service does not do it yet")
 }
-
-// PartitionGroup is refused.
-func (assessmentService) PartitionGroup(context.Context, *tailboundv1.PartitionGroupRequest) (*tailboundv1.PartitionGroupResponse, error) {
-	return nil, fault.Unimplemented("partitioning the variance of a group is part of the contract, but this version of the service does not do it yet")
-}

@@ -28,11 +28,14 @@ type Server struct {
 	log     *slog.Logger
 	// assess is a field so that tests can make it fail.
 	assess func(reading.Group, assess.Options) (*report.Assessment, error)
+	// partition answers PartitionGroup.
+	partition func(reading.Group, string, assess.Options) (*report.Partition, error)
 }
 
 // New returns a server.
 func New(o Options) *Server {
-	s := &Server{options: o, log: o.Logger, assess: new(assess.Assessor).Group}
+	assessor := new(assess.Assessor)
+	s := &Server{options: o, log: o.Logger, assess: assessor.Group, partition: assessor.Partition}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}

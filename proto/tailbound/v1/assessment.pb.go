@@ -2041,24 +2041,38 @@ type PartitionGroupResponse struct {
 	Agent string `protobuf:"bytes,2,opt,name=agent,proto3" json:"agent,omitempty"`
 	// Unit of every concentration in the response.
 	Unit string `protobuf:"bytes,3,opt,name=unit,proto3" json:"unit,omitempty"`
+	// The limit, converted to the unit of the readings. Absent when none was stated.
+	Limit *Limit `protobuf:"bytes,4,opt,name=limit,proto3" json:"limit,omitempty"`
+	// Number of readings.
+	Readings int32 `protobuf:"varint,5,opt,name=readings,proto3" json:"readings,omitempty"`
+	// Readings without a value.
+	Censored int32 `protobuf:"varint,6,opt,name=censored,proto3" json:"censored,omitempty"`
+	// What the readings were divided by.
+	By PartitionBy `protobuf:"varint,7,opt,name=by,proto3,enum=tailbound.v1.PartitionBy" json:"by,omitempty"`
 	// Between zones (or subjects).
-	Between *VarianceComponent `protobuf:"bytes,4,opt,name=between,proto3" json:"between,omitempty"`
+	Between *VarianceComponent `protobuf:"bytes,8,opt,name=between,proto3" json:"between,omitempty"`
 	// Within zones (or subjects).
-	Within *VarianceComponent `protobuf:"bytes,5,opt,name=within,proto3" json:"within,omitempty"`
+	Within *VarianceComponent `protobuf:"bytes,9,opt,name=within,proto3" json:"within,omitempty"`
+	// Share of the variance that lies between, 0 to 1.
+	BetweenShare *Estimate `protobuf:"bytes,10,opt,name=between_share,json=betweenShare,proto3" json:"between_share,omitempty"`
 	// Test of no difference between the zones.
-	FTest *FTest `protobuf:"bytes,6,opt,name=f_test,json=fTest,proto3" json:"f_test,omitempty"`
+	FTest *FTest `protobuf:"bytes,11,opt,name=f_test,json=fTest,proto3" json:"f_test,omitempty"`
 	// Ratio of the 97.5th to the 2.5th percentile of the zone means, exp(3.92 sigma between).
-	PercentileRatio *Estimate `protobuf:"bytes,7,opt,name=percentile_ratio,json=percentileRatio,proto3" json:"percentile_ratio,omitempty"`
-	// Each zone's (or subject's) own estimate.
-	Zones []*ZoneEstimate `protobuf:"bytes,8,rep,name=zones,proto3" json:"zones,omitempty"`
+	PercentileRatio *Estimate `protobuf:"bytes,12,opt,name=percentile_ratio,json=percentileRatio,proto3" json:"percentile_ratio,omitempty"`
+	// Chance that a zone (or subject) drawn at random has its own percentile above the limit, 0 to 1. Absent without a limit.
+	ChanceAboveLimit *Estimate `protobuf:"bytes,13,opt,name=chance_above_limit,json=chanceAboveLimit,proto3" json:"chance_above_limit,omitempty"`
+	// Each zone's (or subject's) own estimate, the highest first.
+	Zones []*ZoneEstimate `protobuf:"bytes,14,rep,name=zones,proto3" json:"zones,omitempty"`
 	// Whether the zones may be pooled.
-	Pooling *Pooling `protobuf:"bytes,9,opt,name=pooling,proto3" json:"pooling,omitempty"`
+	Pooling *Pooling `protobuf:"bytes,15,opt,name=pooling,proto3" json:"pooling,omitempty"`
+	// A proposal to judge groups of zones apart. Absent when there is none.
+	Split *Split `protobuf:"bytes,16,opt,name=split,proto3" json:"split,omitempty"`
 	// What the reader must know.
-	Notes []*Note `protobuf:"bytes,10,rep,name=notes,proto3" json:"notes,omitempty"`
+	Notes []*Note `protobuf:"bytes,17,rep,name=notes,proto3" json:"notes,omitempty"`
 	// Which formula and which publication gave each number.
-	Methods []*Method `protobuf:"bytes,11,rep,name=methods,proto3" json:"methods,omitempty"`
+	Methods []*Method `protobuf:"bytes,18,rep,name=methods,proto3" json:"methods,omitempty"`
 	// What every reader of the answer must be told.
-	Caution       string `protobuf:"bytes,12,opt,name=caution,proto3" json:"caution,omitempty"`
+	Caution       string `protobuf:"bytes,19,opt,name=caution,proto3" json:"caution,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2114,6 +2128,34 @@ func (x *PartitionGroupResponse) GetUnit() string {
 	return ""
 }
 
+func (x *PartitionGroupResponse) GetLimit() *Limit {
+	if x != nil {
+		return x.Limit
+	}
+	return nil
+}
+
+func (x *PartitionGroupResponse) GetReadings() int32 {
+	if x != nil {
+		return x.Readings
+	}
+	return 0
+}
+
+func (x *PartitionGroupResponse) GetCensored() int32 {
+	if x != nil {
+		return x.Censored
+	}
+	return 0
+}
+
+func (x *PartitionGroupResponse) GetBy() PartitionBy {
+	if x != nil {
+		return x.By
+	}
+	return PartitionBy_PARTITION_BY_UNSPECIFIED
+}
+
 func (x *PartitionGroupResponse) GetBetween() *VarianceComponent {
 	if x != nil {
 		return x.Between
@@ -2124,6 +2166,13 @@ func (x *PartitionGroupResponse) GetBetween() *VarianceComponent {
 func (x *PartitionGroupResponse) GetWithin() *VarianceComponent {
 	if x != nil {
 		return x.Within
+	}
+	return nil
+}
+
+func (x *PartitionGroupResponse) GetBetweenShare() *Estimate {
+	if x != nil {
+		return x.BetweenShare
 	}
 	return nil
 }
@@ -2142,6 +2191,13 @@ func (x *PartitionGroupResponse) GetPercentileRatio() *Estimate {
 	return nil
 }
 
+func (x *PartitionGroupResponse) GetChanceAboveLimit() *Estimate {
+	if x != nil {
+		return x.ChanceAboveLimit
+	}
+	return nil
+}
+
 func (x *PartitionGroupResponse) GetZones() []*ZoneEstimate {
 	if x != nil {
 		return x.Zones
@@ -2152,6 +2208,13 @@ func (x *PartitionGroupResponse) GetZones() []*ZoneEstimate {
 func (x *PartitionGroupResponse) GetPooling() *Pooling {
 	if x != nil {
 		return x.Pooling
+	}
+	return nil
+}
+
+func (x *PartitionGroupResponse) GetSplit() *Split {
+	if x != nil {
+		return x.Split
 	}
 	return nil
 }
@@ -2180,10 +2243,14 @@ func (x *PartitionGroupResponse) GetCaution() string {
 // VarianceComponent is one part of the variance of ln reading.
 type VarianceComponent struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Standard deviation of ln reading, at least 0.
-	Sigma         *Estimate `protobuf:"bytes,1,opt,name=sigma,proto3" json:"sigma,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	// Standard deviation of ln reading, at least 0: restricted maximum likelihood with limits.
+	Sigma *Estimate `protobuf:"bytes,1,opt,name=sigma,proto3" json:"sigma,omitempty"`
+	// The same by maximum likelihood.
+	MaximumLikelihood *float64 `protobuf:"fixed64,2,opt,name=maximum_likelihood,json=maximumLikelihood,proto3,oneof" json:"maximum_likelihood,omitempty"`
+	// The same by analysis of variance, a negative variance taken as 0. Absent when readings are censored.
+	AnalysisOfVariance *float64 `protobuf:"fixed64,3,opt,name=analysis_of_variance,json=analysisOfVariance,proto3,oneof" json:"analysis_of_variance,omitempty"`
+	unknownFields      protoimpl.UnknownFields
+	sizeCache          protoimpl.SizeCache
 }
 
 func (x *VarianceComponent) Reset() {
@@ -2223,13 +2290,31 @@ func (x *VarianceComponent) GetSigma() *Estimate {
 	return nil
 }
 
+func (x *VarianceComponent) GetMaximumLikelihood() float64 {
+	if x != nil && x.MaximumLikelihood != nil {
+		return *x.MaximumLikelihood
+	}
+	return 0
+}
+
+func (x *VarianceComponent) GetAnalysisOfVariance() float64 {
+	if x != nil && x.AnalysisOfVariance != nil {
+		return *x.AnalysisOfVariance
+	}
+	return 0
+}
+
 // FTest is an analysis-of-variance F test.
 type FTest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Mean square between over mean square within.
-	Statistic float64 `protobuf:"fixed64,1,opt,name=statistic,proto3" json:"statistic,omitempty"`
-	// Its p-value, 0 to 1.
-	PValue        float64 `protobuf:"fixed64,2,opt,name=p_value,json=pValue,proto3" json:"p_value,omitempty"`
+	// Mean square between over mean square within. Absent when the readings say too little.
+	Statistic *float64 `protobuf:"fixed64,1,opt,name=statistic,proto3,oneof" json:"statistic,omitempty"`
+	// Its p-value, 0 to 1. Absent with the statistic.
+	PValue *float64 `protobuf:"fixed64,2,opt,name=p_value,json=pValue,proto3,oneof" json:"p_value,omitempty"`
+	// Degrees of freedom between. Absent with the statistic.
+	FreedomBetween *float64 `protobuf:"fixed64,3,opt,name=freedom_between,json=freedomBetween,proto3,oneof" json:"freedom_between,omitempty"`
+	// Degrees of freedom within. Absent with the statistic.
+	FreedomWithin *float64 `protobuf:"fixed64,4,opt,name=freedom_within,json=freedomWithin,proto3,oneof" json:"freedom_within,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2265,15 +2350,29 @@ func (*FTest) Descriptor() ([]byte, []int) {
 }
 
 func (x *FTest) GetStatistic() float64 {
-	if x != nil {
-		return x.Statistic
+	if x != nil && x.Statistic != nil {
+		return *x.Statistic
 	}
 	return 0
 }
 
 func (x *FTest) GetPValue() float64 {
-	if x != nil {
-		return x.PValue
+	if x != nil && x.PValue != nil {
+		return *x.PValue
+	}
+	return 0
+}
+
+func (x *FTest) GetFreedomBetween() float64 {
+	if x != nil && x.FreedomBetween != nil {
+		return *x.FreedomBetween
+	}
+	return 0
+}
+
+func (x *FTest) GetFreedomWithin() float64 {
+	if x != nil && x.FreedomWithin != nil {
+		return *x.FreedomWithin
 	}
 	return 0
 }
@@ -2285,12 +2384,22 @@ type ZoneEstimate struct {
 	Zone string `protobuf:"bytes,1,opt,name=zone,proto3" json:"zone,omitempty"`
 	// Its number of readings.
 	Readings int32 `protobuf:"varint,2,opt,name=readings,proto3" json:"readings,omitempty"`
+	// Those of them without a value.
+	Censored int32 `protobuf:"varint,3,opt,name=censored,proto3" json:"censored,omitempty"`
 	// Its own geometric mean, in the unit of the readings.
-	GeometricMean *float64 `protobuf:"fixed64,3,opt,name=geometric_mean,json=geometricMean,proto3,oneof" json:"geometric_mean,omitempty"`
+	GeometricMean *float64 `protobuf:"fixed64,4,opt,name=geometric_mean,json=geometricMean,proto3,oneof" json:"geometric_mean,omitempty"`
 	// Its geometric mean drawn towards the group's, in the unit of the readings.
-	ShrunkenGeometricMean *float64 `protobuf:"fixed64,4,opt,name=shrunken_geometric_mean,json=shrunkenGeometricMean,proto3,oneof" json:"shrunken_geometric_mean,omitempty"`
-	unknownFields         protoimpl.UnknownFields
-	sizeCache             protoimpl.SizeCache
+	ShrunkenGeometricMean *float64 `protobuf:"fixed64,5,opt,name=shrunken_geometric_mean,json=shrunkenGeometricMean,proto3,oneof" json:"shrunken_geometric_mean,omitempty"`
+	// The percentile of its own exposures from that, a point estimate.
+	Percentile *float64 `protobuf:"fixed64,6,opt,name=percentile,proto3,oneof" json:"percentile,omitempty"`
+	// How far its mean lies from what the other zones foretell, as a normal score.
+	Deviance *float64 `protobuf:"fixed64,7,opt,name=deviance,proto3,oneof" json:"deviance,omitempty"`
+	// Probability of a deviance that large, 0 to 1.
+	PValue *float64 `protobuf:"fixed64,8,opt,name=p_value,json=pValue,proto3,oneof" json:"p_value,omitempty"`
+	// Whether it does not belong to the group.
+	Outsider      bool `protobuf:"varint,9,opt,name=outsider,proto3" json:"outsider,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ZoneEstimate) Reset() {
@@ -2337,6 +2446,13 @@ func (x *ZoneEstimate) GetReadings() int32 {
 	return 0
 }
 
+func (x *ZoneEstimate) GetCensored() int32 {
+	if x != nil {
+		return x.Censored
+	}
+	return 0
+}
+
 func (x *ZoneEstimate) GetGeometricMean() float64 {
 	if x != nil && x.GeometricMean != nil {
 		return *x.GeometricMean
@@ -2351,13 +2467,43 @@ func (x *ZoneEstimate) GetShrunkenGeometricMean() float64 {
 	return 0
 }
 
+func (x *ZoneEstimate) GetPercentile() float64 {
+	if x != nil && x.Percentile != nil {
+		return *x.Percentile
+	}
+	return 0
+}
+
+func (x *ZoneEstimate) GetDeviance() float64 {
+	if x != nil && x.Deviance != nil {
+		return *x.Deviance
+	}
+	return 0
+}
+
+func (x *ZoneEstimate) GetPValue() float64 {
+	if x != nil && x.PValue != nil {
+		return *x.PValue
+	}
+	return 0
+}
+
+func (x *ZoneEstimate) GetOutsider() bool {
+	if x != nil {
+		return x.Outsider
+	}
+	return false
+}
+
 // Pooling is the verdict on pooling.
 type Pooling struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Whether the zones may be treated as one group.
 	Pool bool `protobuf:"varint,1,opt,name=pool,proto3" json:"pool,omitempty"`
-	// Why.
-	Reason        string `protobuf:"bytes,2,opt,name=reason,proto3" json:"reason,omitempty"`
+	// Why, in plain sentences.
+	Reason string `protobuf:"bytes,2,opt,name=reason,proto3" json:"reason,omitempty"`
+	// Whether the readings bear the verdict out: a group that is pooled for want of evidence is not settled.
+	Settled       bool `protobuf:"varint,3,opt,name=settled,proto3" json:"settled,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -2404,6 +2550,141 @@ func (x *Pooling) GetReason() string {
 		return x.Reason
 	}
 	return ""
+}
+
+func (x *Pooling) GetSettled() bool {
+	if x != nil {
+		return x.Settled
+	}
+	return false
+}
+
+// Split is a proposal that a hygienist may accept or refuse.
+type Split struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The groups, the highest first.
+	Groups []*SplitGroup `protobuf:"bytes,1,rep,name=groups,proto3" json:"groups,omitempty"`
+	// Difference of the Bayesian information criterion to one group, greater than 0; beyond 6 it is strong.
+	Advantage float64 `protobuf:"fixed64,2,opt,name=advantage,proto3" json:"advantage,omitempty"`
+	// Why, in a plain sentence.
+	Reason        string `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Split) Reset() {
+	*x = Split{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[28]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Split) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Split) ProtoMessage() {}
+
+func (x *Split) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[28]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Split.ProtoReflect.Descriptor instead.
+func (*Split) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{28}
+}
+
+func (x *Split) GetGroups() []*SplitGroup {
+	if x != nil {
+		return x.Groups
+	}
+	return nil
+}
+
+func (x *Split) GetAdvantage() float64 {
+	if x != nil {
+		return x.Advantage
+	}
+	return 0
+}
+
+func (x *Split) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+// SplitGroup is a group of zones (or subjects) to be judged together.
+type SplitGroup struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Their names.
+	Zones []string `protobuf:"bytes,1,rep,name=zones,proto3" json:"zones,omitempty"`
+	// Number of their readings.
+	Readings int32 `protobuf:"varint,2,opt,name=readings,proto3" json:"readings,omitempty"`
+	// Geometric mean of the group, in the unit of the readings.
+	GeometricMean *float64 `protobuf:"fixed64,3,opt,name=geometric_mean,json=geometricMean,proto3,oneof" json:"geometric_mean,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *SplitGroup) Reset() {
+	*x = SplitGroup{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[29]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *SplitGroup) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*SplitGroup) ProtoMessage() {}
+
+func (x *SplitGroup) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[29]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use SplitGroup.ProtoReflect.Descriptor instead.
+func (*SplitGroup) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{29}
+}
+
+func (x *SplitGroup) GetZones() []string {
+	if x != nil {
+		return x.Zones
+	}
+	return nil
+}
+
+func (x *SplitGroup) GetReadings() int32 {
+	if x != nil {
+		return x.Readings
+	}
+	return 0
+}
+
+func (x *SplitGroup) GetGeometricMean() float64 {
+	if x != nil && x.GeometricMean != nil {
+		return *x.GeometricMean
+	}
+	return 0
 }
 
 var File_tailbound_v1_assessment_proto protoreflect.FileDescriptor
@@ -2591,36 +2872,77 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"confidence\x18\b \x01(\x01H\x01R\n" +
 	"confidence\x88\x01\x01B\r\n" +
 	"\v_percentileB\r\n" +
-	"\v_confidence\"\x90\x04\n" +
+	"\v_confidence\"\xcc\x06\n" +
 	"\x16PartitionGroupResponse\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
 	"\x05agent\x18\x02 \x01(\tR\x05agent\x12\x12\n" +
-	"\x04unit\x18\x03 \x01(\tR\x04unit\x129\n" +
-	"\abetween\x18\x04 \x01(\v2\x1f.tailbound.v1.VarianceComponentR\abetween\x127\n" +
-	"\x06within\x18\x05 \x01(\v2\x1f.tailbound.v1.VarianceComponentR\x06within\x12*\n" +
-	"\x06f_test\x18\x06 \x01(\v2\x13.tailbound.v1.FTestR\x05fTest\x12A\n" +
-	"\x10percentile_ratio\x18\a \x01(\v2\x16.tailbound.v1.EstimateR\x0fpercentileRatio\x120\n" +
-	"\x05zones\x18\b \x03(\v2\x1a.tailbound.v1.ZoneEstimateR\x05zones\x12/\n" +
-	"\apooling\x18\t \x01(\v2\x15.tailbound.v1.PoolingR\apooling\x12(\n" +
-	"\x05notes\x18\n" +
-	" \x03(\v2\x12.tailbound.v1.NoteR\x05notes\x12.\n" +
-	"\amethods\x18\v \x03(\v2\x14.tailbound.v1.MethodR\amethods\x12\x18\n" +
-	"\acaution\x18\f \x01(\tR\acaution\"A\n" +
+	"\x04unit\x18\x03 \x01(\tR\x04unit\x12)\n" +
+	"\x05limit\x18\x04 \x01(\v2\x13.tailbound.v1.LimitR\x05limit\x12\x1a\n" +
+	"\breadings\x18\x05 \x01(\x05R\breadings\x12\x1a\n" +
+	"\bcensored\x18\x06 \x01(\x05R\bcensored\x12)\n" +
+	"\x02by\x18\a \x01(\x0e2\x19.tailbound.v1.PartitionByR\x02by\x129\n" +
+	"\abetween\x18\b \x01(\v2\x1f.tailbound.v1.VarianceComponentR\abetween\x127\n" +
+	"\x06within\x18\t \x01(\v2\x1f.tailbound.v1.VarianceComponentR\x06within\x12;\n" +
+	"\rbetween_share\x18\n" +
+	" \x01(\v2\x16.tailbound.v1.EstimateR\fbetweenShare\x12*\n" +
+	"\x06f_test\x18\v \x01(\v2\x13.tailbound.v1.FTestR\x05fTest\x12A\n" +
+	"\x10percentile_ratio\x18\f \x01(\v2\x16.tailbound.v1.EstimateR\x0fpercentileRatio\x12D\n" +
+	"\x12chance_above_limit\x18\r \x01(\v2\x16.tailbound.v1.EstimateR\x10chanceAboveLimit\x120\n" +
+	"\x05zones\x18\x0e \x03(\v2\x1a.tailbound.v1.ZoneEstimateR\x05zones\x12/\n" +
+	"\apooling\x18\x0f \x01(\v2\x15.tailbound.v1.PoolingR\apooling\x12)\n" +
+	"\x05split\x18\x10 \x01(\v2\x13.tailbound.v1.SplitR\x05split\x12(\n" +
+	"\x05notes\x18\x11 \x03(\v2\x12.tailbound.v1.NoteR\x05notes\x12.\n" +
+	"\amethods\x18\x12 \x03(\v2\x14.tailbound.v1.MethodR\amethods\x12\x18\n" +
+	"\acaution\x18\x13 \x01(\tR\acaution\"\xdc\x01\n" +
 	"\x11VarianceComponent\x12,\n" +
-	"\x05sigma\x18\x01 \x01(\v2\x16.tailbound.v1.EstimateR\x05sigma\">\n" +
-	"\x05FTest\x12\x1c\n" +
-	"\tstatistic\x18\x01 \x01(\x01R\tstatistic\x12\x17\n" +
-	"\ap_value\x18\x02 \x01(\x01R\x06pValue\"\xd6\x01\n" +
+	"\x05sigma\x18\x01 \x01(\v2\x16.tailbound.v1.EstimateR\x05sigma\x122\n" +
+	"\x12maximum_likelihood\x18\x02 \x01(\x01H\x00R\x11maximumLikelihood\x88\x01\x01\x125\n" +
+	"\x14analysis_of_variance\x18\x03 \x01(\x01H\x01R\x12analysisOfVariance\x88\x01\x01B\x15\n" +
+	"\x13_maximum_likelihoodB\x17\n" +
+	"\x15_analysis_of_variance\"\xe3\x01\n" +
+	"\x05FTest\x12!\n" +
+	"\tstatistic\x18\x01 \x01(\x01H\x00R\tstatistic\x88\x01\x01\x12\x1c\n" +
+	"\ap_value\x18\x02 \x01(\x01H\x01R\x06pValue\x88\x01\x01\x12,\n" +
+	"\x0ffreedom_between\x18\x03 \x01(\x01H\x02R\x0efreedomBetween\x88\x01\x01\x12*\n" +
+	"\x0efreedom_within\x18\x04 \x01(\x01H\x03R\rfreedomWithin\x88\x01\x01B\f\n" +
+	"\n" +
+	"_statisticB\n" +
+	"\n" +
+	"\b_p_valueB\x12\n" +
+	"\x10_freedom_betweenB\x11\n" +
+	"\x0f_freedom_within\"\x9a\x03\n" +
 	"\fZoneEstimate\x12\x12\n" +
 	"\x04zone\x18\x01 \x01(\tR\x04zone\x12\x1a\n" +
-	"\breadings\x18\x02 \x01(\x05R\breadings\x12*\n" +
-	"\x0egeometric_mean\x18\x03 \x01(\x01H\x00R\rgeometricMean\x88\x01\x01\x12;\n" +
-	"\x17shrunken_geometric_mean\x18\x04 \x01(\x01H\x01R\x15shrunkenGeometricMean\x88\x01\x01B\x11\n" +
+	"\breadings\x18\x02 \x01(\x05R\breadings\x12\x1a\n" +
+	"\bcensored\x18\x03 \x01(\x05R\bcensored\x12*\n" +
+	"\x0egeometric_mean\x18\x04 \x01(\x01H\x00R\rgeometricMean\x88\x01\x01\x12;\n" +
+	"\x17shrunken_geometric_mean\x18\x05 \x01(\x01H\x01R\x15shrunkenGeometricMean\x88\x01\x01\x12#\n" +
+	"\n" +
+	"percentile\x18\x06 \x01(\x01H\x02R\n" +
+	"percentile\x88\x01\x01\x12\x1f\n" +
+	"\bdeviance\x18\a \x01(\x01H\x03R\bdeviance\x88\x01\x01\x12\x1c\n" +
+	"\ap_value\x18\b \x01(\x01H\x04R\x06pValue\x88\x01\x01\x12\x1a\n" +
+	"\boutsider\x18\t \x01(\bR\boutsiderB\x11\n" +
 	"\x0f_geometric_meanB\x1a\n" +
-	"\x18_shrunken_geometric_mean\"5\n" +
+	"\x18_shrunken_geometric_meanB\r\n" +
+	"\v_percentileB\v\n" +
+	"\t_devianceB\n" +
+	"\n" +
+	"\b_p_value\"O\n" +
 	"\aPooling\x12\x12\n" +
 	"\x04pool\x18\x01 \x01(\bR\x04pool\x12\x16\n" +
-	"\x06reason\x18\x02 \x01(\tR\x06reason*d\n" +
+	"\x06reason\x18\x02 \x01(\tR\x06reason\x12\x18\n" +
+	"\asettled\x18\x03 \x01(\bR\asettled\"o\n" +
+	"\x05Split\x120\n" +
+	"\x06groups\x18\x01 \x03(\v2\x18.tailbound.v1.SplitGroupR\x06groups\x12\x1c\n" +
+	"\tadvantage\x18\x02 \x01(\x01R\tadvantage\x12\x16\n" +
+	"\x06reason\x18\x03 \x01(\tR\x06reason\"}\n" +
+	"\n" +
+	"SplitGroup\x12\x14\n" +
+	"\x05zones\x18\x01 \x03(\tR\x05zones\x12\x1a\n" +
+	"\breadings\x18\x02 \x01(\x05R\breadings\x12*\n" +
+	"\x0egeometric_mean\x18\x03 \x01(\x01H\x00R\rgeometricMean\x88\x01\x01B\x11\n" +
+	"\x0f_geometric_mean*d\n" +
 	"\vLimitMethod\x12\x1c\n" +
 	"\x18LIMIT_METHOD_UNSPECIFIED\x10\x00\x12\x1a\n" +
 	"\x16LIMIT_METHOD_POSTERIOR\x10\x01\x12\x1b\n" +
@@ -2647,7 +2969,7 @@ func file_tailbound_v1_assessment_proto_rawDescGZIP() []byte {
 }
 
 var file_tailbound_v1_assessment_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_tailbound_v1_assessment_proto_msgTypes = make([]protoimpl.MessageInfo, 28)
+var file_tailbound_v1_assessment_proto_msgTypes = make([]protoimpl.MessageInfo, 30)
 var file_tailbound_v1_assessment_proto_goTypes = []any{
 	(LimitMethod)(0),               // 0: tailbound.v1.LimitMethod
 	(PartitionBy)(0),               // 1: tailbound.v1.PartitionBy
@@ -2679,41 +3001,43 @@ var file_tailbound_v1_assessment_proto_goTypes = []any{
 	(*FTest)(nil),                  // 27: tailbound.v1.FTest
 	(*ZoneEstimate)(nil),           // 28: tailbound.v1.ZoneEstimate
 	(*Pooling)(nil),                // 29: tailbound.v1.Pooling
-	(*Reading)(nil),                // 30: tailbound.v1.Reading
-	(*Limit)(nil),                  // 31: tailbound.v1.Limit
-	(Rule)(0),                      // 32: tailbound.v1.Rule
-	(*Decision)(nil),               // 33: tailbound.v1.Decision
-	(*Note)(nil),                   // 34: tailbound.v1.Note
-	(*Method)(nil),                 // 35: tailbound.v1.Method
-	(*Estimate)(nil),               // 36: tailbound.v1.Estimate
-	(*ErrorStatus)(nil),            // 37: tailbound.v1.ErrorStatus
+	(*Split)(nil),                  // 30: tailbound.v1.Split
+	(*SplitGroup)(nil),             // 31: tailbound.v1.SplitGroup
+	(*Reading)(nil),                // 32: tailbound.v1.Reading
+	(*Limit)(nil),                  // 33: tailbound.v1.Limit
+	(Rule)(0),                      // 34: tailbound.v1.Rule
+	(*Decision)(nil),               // 35: tailbound.v1.Decision
+	(*Note)(nil),                   // 36: tailbound.v1.Note
+	(*Method)(nil),                 // 37: tailbound.v1.Method
+	(*Estimate)(nil),               // 38: tailbound.v1.Estimate
+	(*ErrorStatus)(nil),            // 39: tailbound.v1.ErrorStatus
 }
 var file_tailbound_v1_assessment_proto_depIdxs = []int32{
-	30, // 0: tailbound.v1.AssessGroupRequest.readings:type_name -> tailbound.v1.Reading
-	31, // 1: tailbound.v1.AssessGroupRequest.limit:type_name -> tailbound.v1.Limit
-	32, // 2: tailbound.v1.AssessGroupRequest.rule:type_name -> tailbound.v1.Rule
+	32, // 0: tailbound.v1.AssessGroupRequest.readings:type_name -> tailbound.v1.Reading
+	33, // 1: tailbound.v1.AssessGroupRequest.limit:type_name -> tailbound.v1.Limit
+	34, // 2: tailbound.v1.AssessGroupRequest.rule:type_name -> tailbound.v1.Rule
 	3,  // 3: tailbound.v1.AssessGroupRequest.prior:type_name -> tailbound.v1.Prior
 	0,  // 4: tailbound.v1.AssessGroupRequest.limit_method:type_name -> tailbound.v1.LimitMethod
 	4,  // 5: tailbound.v1.Prior.reference:type_name -> tailbound.v1.ReferencePrior
 	5,  // 6: tailbound.v1.Prior.bounded:type_name -> tailbound.v1.BoundedPrior
 	6,  // 7: tailbound.v1.Prior.informed:type_name -> tailbound.v1.InformedPrior
 	7,  // 8: tailbound.v1.Prior.carried:type_name -> tailbound.v1.CarriedPrior
-	30, // 9: tailbound.v1.CarriedPrior.readings:type_name -> tailbound.v1.Reading
-	31, // 10: tailbound.v1.AssessGroupResponse.limit:type_name -> tailbound.v1.Limit
+	32, // 9: tailbound.v1.CarriedPrior.readings:type_name -> tailbound.v1.Reading
+	33, // 10: tailbound.v1.AssessGroupResponse.limit:type_name -> tailbound.v1.Limit
 	9,  // 11: tailbound.v1.AssessGroupResponse.sample:type_name -> tailbound.v1.Sample
 	10, // 12: tailbound.v1.AssessGroupResponse.fit:type_name -> tailbound.v1.Fit
 	11, // 13: tailbound.v1.AssessGroupResponse.percentile:type_name -> tailbound.v1.Percentile
 	12, // 14: tailbound.v1.AssessGroupResponse.exceedance:type_name -> tailbound.v1.Exceedance
 	13, // 15: tailbound.v1.AssessGroupResponse.posterior:type_name -> tailbound.v1.Posterior
 	19, // 16: tailbound.v1.AssessGroupResponse.fit_check:type_name -> tailbound.v1.FitCheck
-	33, // 17: tailbound.v1.AssessGroupResponse.decision:type_name -> tailbound.v1.Decision
-	33, // 18: tailbound.v1.AssessGroupResponse.decisions:type_name -> tailbound.v1.Decision
-	34, // 19: tailbound.v1.AssessGroupResponse.notes:type_name -> tailbound.v1.Note
-	35, // 20: tailbound.v1.AssessGroupResponse.methods:type_name -> tailbound.v1.Method
+	35, // 17: tailbound.v1.AssessGroupResponse.decision:type_name -> tailbound.v1.Decision
+	35, // 18: tailbound.v1.AssessGroupResponse.decisions:type_name -> tailbound.v1.Decision
+	36, // 19: tailbound.v1.AssessGroupResponse.notes:type_name -> tailbound.v1.Note
+	37, // 20: tailbound.v1.AssessGroupResponse.methods:type_name -> tailbound.v1.Method
 	15, // 21: tailbound.v1.AssessGroupResponse.distribution_free:type_name -> tailbound.v1.DistributionFree
-	36, // 22: tailbound.v1.Fit.geometric_mean:type_name -> tailbound.v1.Estimate
-	36, // 23: tailbound.v1.Fit.geometric_standard_deviation:type_name -> tailbound.v1.Estimate
-	36, // 24: tailbound.v1.Fit.arithmetic_mean:type_name -> tailbound.v1.Estimate
+	38, // 22: tailbound.v1.Fit.geometric_mean:type_name -> tailbound.v1.Estimate
+	38, // 23: tailbound.v1.Fit.geometric_standard_deviation:type_name -> tailbound.v1.Estimate
+	38, // 24: tailbound.v1.Fit.arithmetic_mean:type_name -> tailbound.v1.Estimate
 	18, // 25: tailbound.v1.Posterior.bands:type_name -> tailbound.v1.Band
 	14, // 26: tailbound.v1.Posterior.influence:type_name -> tailbound.v1.PriorInfluence
 	16, // 27: tailbound.v1.DistributionFree.percentile_lower:type_name -> tailbound.v1.OrderLimit
@@ -2722,31 +3046,37 @@ var file_tailbound_v1_assessment_proto_depIdxs = []int32{
 	20, // 30: tailbound.v1.FitCheck.plot:type_name -> tailbound.v1.PlotPoint
 	2,  // 31: tailbound.v1.AssessGroupsRequest.group:type_name -> tailbound.v1.AssessGroupRequest
 	8,  // 32: tailbound.v1.AssessGroupsResponse.result:type_name -> tailbound.v1.AssessGroupResponse
-	37, // 33: tailbound.v1.AssessGroupsResponse.error:type_name -> tailbound.v1.ErrorStatus
+	39, // 33: tailbound.v1.AssessGroupsResponse.error:type_name -> tailbound.v1.ErrorStatus
 	23, // 34: tailbound.v1.AssessGroupsResponse.end:type_name -> tailbound.v1.StreamEnd
-	30, // 35: tailbound.v1.PartitionGroupRequest.readings:type_name -> tailbound.v1.Reading
-	31, // 36: tailbound.v1.PartitionGroupRequest.limit:type_name -> tailbound.v1.Limit
+	32, // 35: tailbound.v1.PartitionGroupRequest.readings:type_name -> tailbound.v1.Reading
+	33, // 36: tailbound.v1.PartitionGroupRequest.limit:type_name -> tailbound.v1.Limit
 	1,  // 37: tailbound.v1.PartitionGroupRequest.by:type_name -> tailbound.v1.PartitionBy
-	26, // 38: tailbound.v1.PartitionGroupResponse.between:type_name -> tailbound.v1.VarianceComponent
-	26, // 39: tailbound.v1.PartitionGroupResponse.within:type_name -> tailbound.v1.VarianceComponent
-	27, // 40: tailbound.v1.PartitionGroupResponse.f_test:type_name -> tailbound.v1.FTest
-	36, // 41: tailbound.v1.PartitionGroupResponse.percentile_ratio:type_name -> tailbound.v1.Estimate
-	28, // 42: tailbound.v1.PartitionGroupResponse.zones:type_name -> tailbound.v1.ZoneEstimate
-	29, // 43: tailbound.v1.PartitionGroupResponse.pooling:type_name -> tailbound.v1.Pooling
-	34, // 44: tailbound.v1.PartitionGroupResponse.notes:type_name -> tailbound.v1.Note
-	35, // 45: tailbound.v1.PartitionGroupResponse.methods:type_name -> tailbound.v1.Method
-	36, // 46: tailbound.v1.VarianceComponent.sigma:type_name -> tailbound.v1.Estimate
-	2,  // 47: tailbound.v1.AssessmentService.AssessGroup:input_type -> tailbound.v1.AssessGroupRequest
-	21, // 48: tailbound.v1.AssessmentService.AssessGroups:input_type -> tailbound.v1.AssessGroupsRequest
-	24, // 49: tailbound.v1.AssessmentService.PartitionGroup:input_type -> tailbound.v1.PartitionGroupRequest
-	8,  // 50: tailbound.v1.AssessmentService.AssessGroup:output_type -> tailbound.v1.AssessGroupResponse
-	22, // 51: tailbound.v1.AssessmentService.AssessGroups:output_type -> tailbound.v1.AssessGroupsResponse
-	25, // 52: tailbound.v1.AssessmentService.PartitionGroup:output_type -> tailbound.v1.PartitionGroupResponse
-	50, // [50:53] is the sub-list for method output_type
-	47, // [47:50] is the sub-list for method input_type
-	47, // [47:47] is the sub-list for extension type_name
-	47, // [47:47] is the sub-list for extension extendee
-	0,  // [0:47] is the sub-list for field type_name
+	33, // 38: tailbound.v1.PartitionGroupResponse.limit:type_name -> tailbound.v1.Limit
+	1,  // 39: tailbound.v1.PartitionGroupResponse.by:type_name -> tailbound.v1.PartitionBy
+	26, // 40: tailbound.v1.PartitionGroupResponse.between:type_name -> tailbound.v1.VarianceComponent
+	26, // 41: tailbound.v1.PartitionGroupResponse.within:type_name -> tailbound.v1.VarianceComponent
+	38, // 42: tailbound.v1.PartitionGroupResponse.between_share:type_name -> tailbound.v1.Estimate
+	27, // 43: tailbound.v1.PartitionGroupResponse.f_test:type_name -> tailbound.v1.FTest
+	38, // 44: tailbound.v1.PartitionGroupResponse.percentile_ratio:type_name -> tailbound.v1.Estimate
+	38, // 45: tailbound.v1.PartitionGroupResponse.chance_above_limit:type_name -> tailbound.v1.Estimate
+	28, // 46: tailbound.v1.PartitionGroupResponse.zones:type_name -> tailbound.v1.ZoneEstimate
+	29, // 47: tailbound.v1.PartitionGroupResponse.pooling:type_name -> tailbound.v1.Pooling
+	30, // 48: tailbound.v1.PartitionGroupResponse.split:type_name -> tailbound.v1.Split
+	36, // 49: tailbound.v1.PartitionGroupResponse.notes:type_name -> tailbound.v1.Note
+	37, // 50: tailbound.v1.PartitionGroupResponse.methods:type_name -> tailbound.v1.Method
+	38, // 51: tailbound.v1.VarianceComponent.sigma:type_name -> tailbound.v1.Estimate
+	31, // 52: tailbound.v1.Split.groups:type_name -> tailbound.v1.SplitGroup
+	2,  // 53: tailbound.v1.AssessmentService.AssessGroup:input_type -> tailbound.v1.AssessGroupRequest
+	21, // 54: tailbound.v1.AssessmentService.AssessGroups:input_type -> tailbound.v1.AssessGroupsRequest
+	24, // 55: tailbound.v1.AssessmentService.PartitionGroup:input_type -> tailbound.v1.PartitionGroupRequest
+	8,  // 56: tailbound.v1.AssessmentService.AssessGroup:output_type -> tailbound.v1.AssessGroupResponse
+	22, // 57: tailbound.v1.AssessmentService.AssessGroups:output_type -> tailbound.v1.AssessGroupsResponse
+	25, // 58: tailbound.v1.AssessmentService.PartitionGroup:output_type -> tailbound.v1.PartitionGroupResponse
+	56, // [56:59] is the sub-list for method output_type
+	53, // [53:56] is the sub-list for method input_type
+	53, // [53:53] is the sub-list for extension type_name
+	53, // [53:53] is the sub-list for extension extendee
+	0,  // [0:53] is the sub-list for field type_name
 }
 
 func init() { file_tailbound_v1_assessment_proto_init() }
@@ -2776,14 +3106,17 @@ func file_tailbound_v1_assessment_proto_init() {
 		(*AssessGroupsResponse_End)(nil),
 	}
 	file_tailbound_v1_assessment_proto_msgTypes[22].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[24].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[25].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[26].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[29].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tailbound_v1_assessment_proto_rawDesc), len(file_tailbound_v1_assessment_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   28,
+			NumMessages:   30,
 			NumExtensions: 0,
 			NumServices:   1,
 		},
