@@ -14,8 +14,8 @@ const (
 	// BySelection: the samples that give no limits differ from the others, so that among the others more than the share promised,
 	// or less, cover.
 	BySelection
-	// BySteps: the quantity lies near a place where reports change, so that nearly all that the readings say of it is how many fall on
-	// either side: a count, which moves in steps.
+	// BySteps: the quantity lies near a place where reports change, or is the spread of readings censored at both ends, so that nearly
+	// all that the readings say of it is how many fall on either side: a count, which moves in steps.
 	BySteps
 	// ByFewValues: so few readings have a value that the approximation, exact in the limit of many, is coarse.
 	ByFewValues
@@ -83,6 +83,9 @@ func (r *Row) Reasons(s Side) Reason {
 func (r *Row) nearEdge() bool {
 	if r.Design.Readings > stepReadings {
 		return false
+	}
+	if r.Quantity == GeometricStandardDeviation {
+		return r.Design.Reporting == OverRange
 	}
 	place := r.Quantity.place(math.Log(r.GSD))
 	for _, e := range r.Design.edges() {

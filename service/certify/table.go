@@ -2,10 +2,67 @@ package certify
 
 import (
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
+
+	"example.com/tailbound/service/fault"
 )
+
+// ReadCSV reads a table written by WriteCSV; shares and reasons follow from the counts.
+func ReadCSV(r io.Reader) ([]Row, error) {
+	c := csv.NewReader(r)
+	c.Comment = '#'
+	records, err := c.ReadAll()
+	if err != nil {
+		return nil, err
+	}
+	if len(records) == 0 || !slices.Equal(records[0], header) {
+		return nil, fault.Invalid("", "is not a table of coverages: the header is another one")
+	}
+	rows := make([]Row, len(records)-1)
+	for i := range rows {
+		if rows[i], err = parseRow(records[i+1]); err != nil {
+			return nil, fault.Invalid("", "is not a table of coverages: line %d: %v", i+2, err)
+		}
+	}
+	return rows, nil
+}
+
+func parseRow(record []string) (Row, error) {
+	var r Row
+	var errs [8]error
+	r.Design.Reporting, errs[0] = named(record[0], []Reporting{Complete, OneLimit, ThreeLimits, OverRange, Quantification})
+	r.Design.Readings, errs[1] = strconv.Atoi(record[1])
+	r.Design.Censored, errs[2] = strconv.ParseFloat(record[2], 64)
+	r.Method = record[3]
+	r.Quantity, errs[3] = named(record[4], quantities)
+	if record[5] != "" {
+		r.GSD, errs[4] = strconv.ParseFloat(record[5], 64)
+	}
+	r.Samples, errs[5] = strconv.Atoi(record[6])
+	r.Given, errs[6] = strconv.Atoi(record[7])
+	for s := range sides {
+		r.Covered[s], errs[7] = strconv.Atoi(record[8+int(s)])
+		if errs[7] != nil {
+			break
+		}
+	}
+	return r, errors.Join(errs[:]...)
+}
+
+// named finds the one of the values that has the name.
+func named[T fmt.Stringer](name string, values []T) (T, error) {
+	for _, v := range values {
+		if v.String() == name {
+			return v, nil
+		}
+	}
+	var none T
+	return none, fmt.Errorf("%q is not known", name)
+}
 
 // header names the columns of the table.
 var header = []string{
