@@ -35,11 +35,12 @@ func (p *Planner) en689(a Assumption, n int) Chances {
 // result is above the limit. The largest result is (n-1)/sqrt(n) standard deviations above the mean at most, so the second
 // part is nil for n = 6, where UT = 2.187 is more than that; from n = 7 on it is an integral over UR.
 func (p *Planner) en689Statistic(a Assumption, n int) Chances {
-	s := p.of(n).factors()
-	above := s.limitBelow(a.score, s.upper70)
+	s := p.of(n)
+	ut := s.ut()
+	above := s.limitBelow(a.score, ut)
 	over := 0.0
-	if law := p.law(n); s.upper70 < law.largest() && above > negligible {
-		over = law.overWhileAbove(a.score, s.upper70)
+	if law := p.law(n); ut < law.largest() && above > negligible {
+		over = law.overWhileAbove(a.score, ut)
 	}
 	return settle(above-over, 1-above+over)
 }

@@ -98,8 +98,8 @@ func Smallest(rows []Row, aim Aim, wanted float64) Needed {
 	return n
 }
 
-// MaxCurves bounds the pairs of a Grid.
-const MaxCurves = 400
+// MaxRows bounds the rows of all curves of a Grid together: 400 pairs of 60 numbers of samples.
+const MaxRows = 24_000
 
 // Grid asks for a plan at every pair of an assumed ratio of the true 95th percentile to the limit and an assumed geometric
 // standard deviation.
@@ -126,9 +126,12 @@ func (p *Planner) Curves(rule decision.Rule, g *Grid) ([]Curve, error) {
 	switch {
 	case !(g.Wanted >= 0 && g.Wanted <= 1):
 		return nil, fault.Invalid("power", "got %v, want 0 to 1", g.Wanted)
-	case pairs > MaxCurves:
+	case g.Samples.check() != nil:
+		return nil, g.Samples.check()
+	case pairs > MaxRows/(g.Samples.Upper-g.Samples.Lower+1):
 		return nil, &fault.Error{Code: fault.TooLarge, Violations: []fault.Violation{{
-			Field: "grid", Text: "too many pairs; ask for fewer ratios or geometric standard deviations",
+			Field: "grid",
+			Text:  "asks for too many curves; ask for fewer ratios, geometric standard deviations or numbers of samples",
 		}}}
 	}
 	curves := make([]Curve, 0, pairs)

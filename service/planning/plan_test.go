@@ -99,10 +99,13 @@ func TestCurves(t *testing.T) {
 	g.Wanted = 1.5
 	_, err = p.Curves(decision.EN689, &g)
 	require.Equal(t, fault.InvalidArgument, fault.CodeOf(err))
-	g.Wanted, g.PercentileToLimit = 0.8, make([]float64, MaxCurves)
+	g.Wanted, g.PercentileToLimit = 0.8, make([]float64, MaxRows/58)
 	_, err = p.Curves(decision.EN689, &g)
 	require.Equal(t, fault.TooLarge, fault.CodeOf(err))
-	g.PercentileToLimit = []float64{-1}
+	g.PercentileToLimit, g.Samples = []float64{0.5}, Range{5, 2}
+	_, err = p.Curves(decision.EN689, &g)
+	require.Equal(t, fault.InvalidArgument, fault.CodeOf(err))
+	g.PercentileToLimit, g.Samples = []float64{-1}, Range{3, 60}
 	_, err = p.Curves(decision.EN689, &g)
 	require.Equal(t, fault.InvalidArgument, fault.CodeOf(err))
 	for _, r := range []Range{{0, 5}, {5, 4}, {1, MaxSamples + 1}, {MaxSamples + 1, MaxSamples + 1}} {

@@ -33,9 +33,13 @@ func score95() float64 { return numeric.NormalQuantile(fraction) }
 type size struct {
 	n, root float64
 
-	tolerance sync.Once
-	// upper and lower are the tolerance factors of the 95 % limits of the 95th percentile; upper70 is that of EN 689, UT.
-	upper, lower, upper70 float64
+	limits sync.Once
+	// upper and lower are the tolerance factors of the 95 % limits of the 95th percentile.
+	upper, lower float64
+
+	threshold sync.Once
+	// upper70 is the tolerance factor of EN 689, UT.
+	upper70 float64
 
 	margins margins
 }
@@ -49,15 +53,19 @@ func (p *Planner) of(n int) *size {
 	return s.(*size) //nolint:forcetypeassert // As above.
 }
 
-// factors returns s with its tolerance factors.
+// factors returns s with the factors of the 95 % limits.
 func (s *size) factors() *size {
-	s.tolerance.Do(func() {
-		n := int(s.n)
-		s.upper = numeric.ToleranceFactor(n, fraction, confidence)
-		s.lower = numeric.ToleranceFactor(n, fraction, 1-confidence)
-		s.upper70 = numeric.ToleranceFactor(n, fraction, confidence70)
+	s.limits.Do(func() {
+		s.upper = numeric.ToleranceFactor(int(s.n), fraction, confidence)
+		s.lower = numeric.ToleranceFactor(int(s.n), fraction, 1-confidence)
 	})
 	return s
+}
+
+// ut returns the factor of EN 689.
+func (s *size) ut() float64 {
+	s.threshold.Do(func() { s.upper70 = numeric.ToleranceFactor(int(s.n), fraction, confidence70) })
+	return s.upper70
 }
 
 // law returns the law of the largest studentized deviate of n >= 2 observations.

@@ -29,8 +29,14 @@ func undecided() Chances { return Chances{Undecided: 1} }
 
 // settle fills up to 1 with Undecided; the two chances were computed separately and may pass 1 by a rounding.
 func settle(compliant, notCompliant float64) Chances {
+	const rounding = 1e-13
 	compliant, notCompliant = clamp(compliant), clamp(notCompliant)
-	return Chances{Compliant: compliant, NotCompliant: notCompliant, Undecided: max(0, 1-compliant-notCompliant)}
+	rest := 1 - compliant - notCompliant
+	if rest < rounding {
+		// A rule that always decides leaves nothing but the rounding of the two.
+		rest = 0
+	}
+	return Chances{Compliant: compliant, NotCompliant: notCompliant, Undecided: rest}
 }
 
 func clamp(p float64) float64 { return max(0, min(1, p)) }

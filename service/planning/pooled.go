@@ -153,7 +153,7 @@ func newScan(from float64, at func(psi float64) state) *scan {
 
 // to goes on to next. On the way there may be two edges, such as that of a band which leaves b = 0 and then closes.
 func (s *scan) to(next float64) {
-	const most, steps = 3, 60
+	const most, steps = 3, 46
 	is := s.at(next)
 	for changes := 0; is != s.was && changes < most; changes++ {
 		lo, hi := s.from, next

@@ -2,6 +2,7 @@ package planning
 
 import (
 	"math"
+	"sort"
 
 	"example.com/tailbound/service/numeric"
 )
@@ -31,37 +32,54 @@ func (p *pooled) meanBelow(d func(sd float64) float64, sd float64) float64 {
 
 // valley is a margin d(s) that falls from 0 to its bottom, if it falls at all, and grows from there on.
 type valley struct {
-	d           func(s float64) float64
-	at, deepest float64 // the bottom, in ln s, and d there
+	d func(s float64) float64
+	// mark holds d on a grid of ln s, so that a crossing is sought within one cell.
+	mark    [valleyCells + 1]float64
+	falling int     // how many marks lie before the bottom
+	at      float64 // the bottom itself, in ln s
+	deepest float64 // d there
 }
 
 // The range of ln s in which a margin is followed.
 const (
-	valleyLow  = -16
-	valleyHigh = 7
+	valleyLow   = -16.0
+	valleyCells = 92
+	valleyCell  = 0.25
 )
 
+// place is the ln s of a mark.
+func (v *valley) place(i int) float64 { return valleyLow + valleyCell*float64(i) }
+
 func newValley(d func(s float64) float64) *valley {
-	const cells, steps, section = 92, 40, 0.381966011250105
-	v := &valley{d: d, at: valleyLow, deepest: d(math.Exp(valleyLow))}
-	const cell = (valleyHigh - valleyLow) / float64(cells)
-	for i := 1; i <= cells; i++ {
-		x := valleyLow + cell*float64(i)
-		if y := d(math.Exp(x)); y < v.deepest {
-			v.at, v.deepest = x, y
+	v := &valley{d: d}
+	lowest := 0
+	for i := range v.mark {
+		v.mark[i] = d(math.Exp(v.place(i)))
+		if v.mark[i] < v.mark[lowest] {
+			lowest = i
 		}
 	}
-	if v.deepest >= 0 || v.at == valleyLow {
-		return v
+	v.at, v.deepest, v.falling = v.place(lowest), v.mark[lowest], lowest
+	if v.deepest < 0 {
+		v.deepen()
+		if v.at > v.place(lowest) {
+			v.falling++
+		}
 	}
-	lo, hi := v.at-cell, v.at+cell
+	return v
+}
+
+// deepen finds the bottom by golden sections of the two cells beside the lowest mark.
+func (v *valley) deepen() {
+	const steps, section = 40, 0.381966011250105
+	lo, hi := v.at-valleyCell, v.at+valleyCell
 	for range steps {
 		x := v.at - section*(v.at-lo)
 		right := hi-v.at > v.at-lo
 		if right {
 			x = v.at + section*(hi-v.at)
 		}
-		switch y := d(math.Exp(x)); {
+		switch y := v.d(math.Exp(x)); {
 		case y < v.deepest && right:
 			lo, v.at, v.deepest = v.at, x, y
 		case y < v.deepest:
@@ -72,7 +90,6 @@ func newValley(d func(s float64) float64) *valley {
 			lo = x
 		}
 	}
-	return v
 }
 
 // below is the range of s in which d(s) < c; it is empty, lo = hi, when there is none.
@@ -81,9 +98,19 @@ func (v *valley) below(c float64) (lo, hi float64) {
 		return 0, 0
 	}
 	if c < 0 {
-		lo = v.cross(c, valleyLow, v.at)
+		n := sort.Search(v.falling, func(i int) bool { return v.mark[i] < c })
+		to := v.at
+		if n < v.falling {
+			to = v.place(n)
+		}
+		lo = v.cross(c, v.place(max(0, n-1)), to)
 	}
-	return lo, v.cross(c, v.at, valleyHigh)
+	n := v.falling + sort.Search(valleyCells+1-v.falling, func(i int) bool { return v.mark[v.falling+i] >= c })
+	from := v.at
+	if n > v.falling {
+		from = v.place(n - 1)
+	}
+	return lo, v.cross(c, from, v.place(min(n, valleyCells)))
 }
 
 // cross is the s, between e^from and e^to, at which d passes c; an end when it does not.

@@ -43,7 +43,7 @@ func (p *Planner) pooledEN689(law *pooled, s SoFar, logLimit float64, k int) Cha
 	}
 	n := s.readings + k
 	if n >= statistic {
-		compliant := law.quiet(deviates, p.of(s.n+k).factors().upper70)
+		compliant := law.quiet(deviates, p.of(s.n+k).ut())
 		return settle(compliant, 1-compliant)
 	}
 	low := 0.0
@@ -114,11 +114,11 @@ func (r *Prospect) sentence(w Want, most int) string {
 	n := r.Needed
 	if n.Samples > 0 {
 		return fmt.Sprintf("With %d more %s %s has a chance of %.2g, at least the %.2g wanted.", n.Samples, samples(n.Samples),
-			w.Aim.words(), w.Aim.of(r.Rows[n.Samples-1].Chances), w.Chance)
+			w.Aim, w.Aim.of(r.Rows[n.Samples-1].Chances), w.Chance)
 	}
 	return fmt.Sprintf("More samples will hardly reach it: with up to %d more %s has a chance of %.2g at the most, with %d more, "+
 		"below the %.2g wanted; with ever more samples it would tend to %.2g.",
-		most, w.Aim.words(), n.Best, n.BestSamples, w.Chance, w.Aim.of(r.Eventually))
+		most, w.Aim, n.Best, n.BestSamples, w.Chance, w.Aim.of(r.Eventually))
 }
 
 func samples(n int) string {
@@ -128,8 +128,8 @@ func samples(n int) string {
 	return "samples"
 }
 
-// words names the aim in a sentence.
-func (a Aim) words() string {
+// String names the aim in a sentence.
+func (a Aim) String() string {
 	switch a {
 	case Comply:
 		return "a compliant outcome"

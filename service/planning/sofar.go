@@ -33,52 +33,61 @@ func Observed(n int, mean, sd, maximum float64) (SoFar, error) {
 	return SoFar{readings: n, n: n, mean: mean, sd: sd, maximum: maximum}, nil
 }
 
-// Equivalent stands for readings of any kind, censored ones included, by the uncensored readings whose posterior comes
-// closest to theirs: the number n is the one whose spread between the 10th and the 90th percentile of the posterior of
-// sigma is nearest in ratio, the standard deviation gives the same posterior median of sigma, and the mean the same
-// posterior median of the 95th percentile. An uncensored posterior gives back its own readings. readings is how many there
-// are, maximum the log of the largest detected one.
+// The quantiles of the posterior of the 95th percentile by which Equivalent goes.
+const (
+	equivalentLow  = 0.1
+	equivalentHigh = 0.9
+)
+
+// Equivalent stands for readings of any kind, censored ones included, by the uncensored readings whose posterior of the
+// 95th percentile comes closest to theirs: the number n is the one whose skewness is nearest, (q90 - q50)/(q50 - q10) of
+// the quantiles of ln percentile, and mean and standard deviation give the same median and the same q90 - q10. An
+// uncensored posterior gives back its own readings. readings is how many there are, maximum the log of the largest
+// detected one.
+//
+// What is predicted from it is an approximation. Against the rules applied to the censored readings themselves the chances
+// were off by 0.05 at the most with 6 of 10 and by 0.035 with 12 of 15 readings detected (measured); fewer than half
+// detected can put them off by 0.1.
 func Equivalent(p fit.Posterior, readings int, maximum float64) (SoFar, error) {
-	low, err := p.Spread(0.1)
-	if err != nil {
-		return SoFar{}, err
+	var q [3]float64
+	for i, level := range [...]float64{equivalentLow, 0.5, equivalentHigh} {
+		var err error
+		if q[i], err = p.Quantile(score95(), level); err != nil {
+			return SoFar{}, err
+		}
 	}
-	middle, err := p.Spread(0.5)
-	if err != nil {
-		return SoFar{}, err
-	}
-	high, err := p.Spread(0.9)
-	if err != nil {
-		return SoFar{}, err
-	}
-	percentile, err := p.Quantile(score95(), 0.5)
-	if err != nil {
-		return SoFar{}, err
-	}
-	n := readingsOfSpread(math.Log(high / low))
-	nu := float64(n - 1)
-	sd := middle * math.Sqrt(numeric.ChiSquareQuantile(nu, 0.5)/nu)
-	s, err := Observed(n, percentile-numeric.ToleranceFactor(n, fraction, 0.5)*sd, sd, maximum)
+	k := skewed((q[2] - q[1]) / (q[1] - q[0]))
+	sd := (q[2] - q[0]) / (k.high - k.low)
+	s, err := Observed(k.n, q[1]-k.middle*sd, sd, maximum)
 	s.readings, s.Approximate = readings, true
 	return s, err
 }
 
-// readingsOfSpread is the n >= 2 for which ln of the ratio of the 90th to the 10th percentile of the posterior of sigma is
-// nearest to wide. The ratio falls as n grows.
-func readingsOfSpread(wide float64) int {
-	width := func(n int) float64 {
-		nu := float64(n - 1)
-		return 0.5 * math.Log(numeric.ChiSquareQuantile(nu, 0.9)/numeric.ChiSquareQuantile(nu, 0.1))
-	}
-	lo, hi := 2, MaxSamples
-	for hi-lo > 1 {
-		if mid := (lo + hi) / 2; width(mid) >= wide {
+// equivalentFactors are the tolerance factors at the three levels.
+type equivalentFactors struct {
+	n                 int
+	low, middle, high float64
+}
+
+func newEquivalentFactors(n int) equivalentFactors {
+	k := func(level float64) float64 { return numeric.ToleranceFactor(n, fraction, level) }
+	return equivalentFactors{n, k(equivalentLow), k(0.5), k(equivalentHigh)}
+}
+
+// skewness is (q90 - q50)/(q50 - q10); it falls as n grows.
+func (f equivalentFactors) skewness() float64 { return (f.high - f.middle) / (f.middle - f.low) }
+
+// skewed returns the factors of the n >= 2 whose skewness is nearest in ratio.
+func skewed(skewness float64) equivalentFactors {
+	lo, hi := newEquivalentFactors(2), newEquivalentFactors(MaxSamples)
+	for hi.n-lo.n > 1 {
+		if mid := newEquivalentFactors((lo.n + hi.n) / 2); mid.skewness() >= skewness {
 			lo = mid
 		} else {
 			hi = mid
 		}
 	}
-	if width(lo)-wide > wide-width(hi) {
+	if lo.skewness()/skewness > skewness/hi.skewness() {
 		return hi
 	}
 	return lo
