@@ -254,14 +254,22 @@ func further(d *difference, a, b *side, o Options) int {
 	if err != nil {
 		return 0
 	}
+	now, err := b.percentile.Quantile(level)
+	if err != nil {
+		return 0
+	}
 	counts := reading.Count(b.Readings)
 	share := float64(max(counts.Detected, 1)) / float64(counts.Readings)
 	sigma, likely := b.Fit.Sigma, numeric.NormalQuantile(settlingChance)
+	distance := func(n float64) float64 {
+		return sigma * (numeric.ToleranceFactor(max(int(share*n), 2), o.Percentile, level) - z)
+	}
+	// Censored readings do not count quite as the share with a value does, so that the distance starts from the one there is.
+	scale := (now - estimate - change) / distance(float64(counts.Readings))
 	n := 1 + sort.Search(mostFurther, func(i int) bool {
 		n := i + 1
 		all := float64(counts.Readings + n)
-		worth := max(int(share*all), 2)
-		later := sigma * (numeric.ToleranceFactor(worth, o.Percentile, level) - z)
+		later := scale * distance(all)
 		moves := sigma * math.Sqrt((1+z*z/2)*float64(n)/share) / all
 		return math.Hypot(earlier-estimate, later)+likely*moves <= math.Abs(change)
 	})

@@ -164,7 +164,9 @@ func TestCompareFails(t *testing.T) {
 // Whatever sound readings come, nothing that is not finite leaves, and no pair takes long.
 func TestComparisonOfExtremes(t *testing.T) {
 	t.Parallel()
-	other := func(results ...*tailboundv1.Reading) *tailboundv1.Campaign { return &tailboundv1.Campaign{Readings: results} }
+	other := func(results ...*tailboundv1.Reading) *tailboundv1.Campaign {
+		return &tailboundv1.Campaign{Readings: results}
+	}
 	below, above := &tailboundv1.Reading{Result: &tailboundv1.Reading_Below{Below: 1e-3}}, &tailboundv1.Reading{Result: &tailboundv1.Reading_Above{Above: 10}}
 	band := &tailboundv1.Reading{Result: &tailboundv1.Reading_Between{Between: &tailboundv1.Interval{Lower: 1, Upper: 2}}}
 	extremes := []*tailboundv1.Campaign{
