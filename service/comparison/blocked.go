@@ -128,13 +128,24 @@ func (w *Within) zones(common []block, r *fit.Regression, o Options) {
 	}
 }
 
+// average is the mean, the same bits whatever the order. It sorts its argument.
+func average(x []float64) float64 {
+	slices.Sort(x)
+	sum := 0.0
+	for _, v := range x {
+		sum += v
+	}
+	return sum / float64(len(x))
+}
+
 // middle is the mean of ln reading and its standard error at a spread of 1; NaN unless every reading has a value.
 func middle(readings []reading.Reading) (mean, deviation float64) {
-	for _, r := range readings {
+	logs := make([]float64, len(readings))
+	for i, r := range readings {
 		if r.Kind != reading.Detected {
 			return math.NaN(), math.NaN()
 		}
-		mean += math.Log(r.Lower) / float64(len(readings))
+		logs[i] = math.Log(r.Lower)
 	}
-	return mean, 1 / math.Sqrt(float64(len(readings)))
+	return average(logs), 1 / math.Sqrt(float64(len(readings)))
 }

@@ -143,7 +143,9 @@ func TestWords(t *testing.T) {
 	}
 	require.Equal(t, "more than 99.9 %", percent(0.99999))
 	require.Equal(t, "less than 0.1 %", percent(1e-6))
-	require.Equal(t, "no bound", times(math.NaN()))
+	require.Equal(t, "0.500 times", times(0.5, 0))
+	require.Equal(t, "any multiple of", times(math.NaN(), math.Inf(1)))
+	require.Equal(t, "any part of", times(math.NaN(), 0))
 }
 
 // A campaign whose spread is unlike the other's is told when readings are censored.

@@ -4,6 +4,7 @@ package comparison
 
 import (
 	"math"
+	"sort"
 
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/fit"
@@ -208,7 +209,7 @@ func (p *Pair) posteriors(a, b *side, o Options) {
 		if !math.IsNaN(p.Percentile.Upper) {
 			p.Claim = max(0, 1-p.Percentile.Upper)
 		}
-		p.Further = further(d, math.Log(p.Percentile.Estimate), len(b.Readings), o)
+		p.Further = further(d, a, b, o)
 	}
 	if d := newDifference(a.mean, b.mean); d != nil {
 		p.ArithmeticMean = d.ratio(math.Log(arithmetic(b))-math.Log(arithmetic(a)), o.Confidence)
@@ -233,22 +234,49 @@ const (
 	settlingChance = 0.8
 )
 
-// further is the large-sample number of readings to add to the later campaign for its share of the variance of the difference d of
-// the log percentiles to shrink until the limit at the confidence is expected to leave 0 out, with settlingChance, if the estimate
-// holds.
-func further(d *difference, estimate float64, later int, o Options) int {
+// further is the least number of readings to add to the later campaign with which the limit of the ratio leaves 1 out with
+// settlingChance, if the estimates hold. The earlier campaign stays as it is. The distance of the limit is the root of the squared
+// distances of the limits of the two percentiles, the later one's that of as many readings with a value; the estimate moves by what
+// the new readings bring.
+func further(d *difference, a, b *side, o Options) int {
 	if p := d.below(0); p > o.Confidence || p < 1-o.Confidence {
 		return 0
 	}
-	// The quantiles at -1.5 and 1.5 are three standard deviations apart.
-	va, vb := d.a.width*d.a.width/9, d.b.width*d.b.width/9
-	score := numeric.NormalQuantile(o.Confidence) + numeric.NormalQuantile(settlingChance)
-	room := estimate*estimate/(score*score) - va
-	n := math.Ceil(float64(later)*vb/room) - float64(later)
-	if !(room > 0) || !(n <= mostFurther) {
+	z := numeric.NormalQuantile(o.Percentile)
+	estimate := a.Fit.Mu + z*a.Fit.Sigma
+	change := b.Fit.Mu + z*b.Fit.Sigma - estimate
+	// For a fall the later percentile must stay under its upper limit and the earlier one over its lower.
+	level := o.Confidence
+	if change > 0 {
+		level = 1 - level
+	}
+	earlier, err := a.percentile.Quantile(1 - level)
+	if err != nil {
 		return 0
 	}
-	return int(max(n, 1))
+	now, err := b.percentile.Quantile(level)
+	if err != nil {
+		return 0
+	}
+	counts := reading.Count(b.Readings)
+	share := float64(max(counts.Detected, 1)) / float64(counts.Readings)
+	sigma, likely := b.Fit.Sigma, numeric.NormalQuantile(settlingChance)
+	distance := func(n float64) float64 {
+		return sigma * (numeric.ToleranceFactor(max(int(share*n), 2), o.Percentile, level) - z)
+	}
+	// Censored readings do not count quite as the share with a value does, so that the distance starts from the one there is.
+	scale := (now - estimate - change) / distance(float64(counts.Readings))
+	n := 1 + sort.Search(mostFurther, func(i int) bool {
+		n := i + 1
+		all := float64(counts.Readings + n)
+		later := scale * distance(all)
+		moves := sigma * math.Sqrt((1+z*z/2)*float64(n)/share) / all
+		return math.Hypot(earlier-estimate, later)+likely*moves <= math.Abs(change)
+	})
+	if n > mostFurther {
+		return 0
+	}
+	return n
 }
 
 // arithmetic is the estimate of the arithmetic mean that an assessment gives, by any confidence.

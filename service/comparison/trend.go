@@ -42,18 +42,18 @@ func trend(campaigns []Campaign, o Options) *Trend {
 // years are the mean times of the campaigns, from the first of them, when every reading has a start and they differ; else the
 // campaigns are counted.
 func years(campaigns []Campaign) (times []float64, perYear bool) {
-	const year = 365.25 * 24 * time.Hour
+	// In seconds.
+	const year = 365.25 * 86400
 	times = make([]float64, len(campaigns))
-	var origin time.Time
+	epoch := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 	dated := true
 	for i := range campaigns {
-		for _, r := range campaigns[i].Readings {
-			if origin.IsZero() {
-				origin = r.Start
-			}
+		starts := make([]float64, len(campaigns[i].Readings))
+		for j, r := range campaigns[i].Readings {
 			dated = dated && !r.Start.IsZero()
-			times[i] += float64(r.Start.Sub(origin)) / float64(year) / float64(len(campaigns[i].Readings))
+			starts[j] = float64(r.Start.Unix()-epoch.Unix()) / year
 		}
+		times[i] = average(starts)
 	}
 	// A campaign apart from another by less than a week says nothing of a year.
 	const week = 1.0 / 52

@@ -27,8 +27,8 @@ func conclusion(p *Pair, o Options) string {
 			percent(r.Lower-1), change(r.Estimate)))
 	default:
 		out = append(out, fmt.Sprintf("The readings do not settle whether %s fell or rose from %s to %s: it may have become anything from %s "+
-			"to %s times what it was, and no reduction can be claimed at %s %% confidence. That is not evidence that nothing changed.",
-			what, p.From, p.To, times(r.Lower), times(r.Upper), reading.Stated(100*o.Confidence)))
+			"to %s what it was, and no reduction can be claimed at %s %% confidence. That is not evidence that nothing changed.",
+			what, p.From, p.To, times(r.Lower, 0), times(r.Upper, math.Inf(1)), reading.Stated(100*o.Confidence)))
 	}
 	chance := fmt.Sprintf("The chance that it is lower is %s", percent(p.Lower))
 	if o.Reduction > 0 {
@@ -49,8 +49,8 @@ func conclusion(p *Pair, o Options) string {
 
 // words says what happened within the zones.
 func (w *Within) words() string {
-	words := fmt.Sprintf("Within the %d zones that both visited the geometric mean is %s (%s to %s times what it was)", len(w.Zones),
-		change(w.Ratio.Estimate), times(w.Ratio.Lower), times(w.Ratio.Upper))
+	words := fmt.Sprintf("Within the %d zones that both visited the geometric mean is %s (from %s to %s what it was)", len(w.Zones),
+		change(w.Ratio.Estimate), times(w.Ratio.Lower, 0), times(w.Ratio.Upper, math.Inf(1)))
 	var other []string
 	for _, z := range w.Zones {
 		if z.OtherWay {
@@ -81,12 +81,15 @@ func change(ratio float64) string {
 	return percent(ratio-1) + " higher"
 }
 
-// times is a ratio, or what stands for one that no float64 holds.
-func times(ratio float64) string {
-	if math.IsNaN(ratio) {
-		return "no bound"
+// times is a ratio in words, or what stands for one that no float64 holds.
+func times(ratio, unknown float64) string {
+	switch {
+	case !math.IsNaN(ratio):
+		return reading.Figures(ratio, figures) + " times"
+	case unknown > 0:
+		return "any multiple of"
 	}
-	return reading.Figures(ratio, figures)
+	return "any part of"
 }
 
 // percent writes a fraction; one that rounds to certainty is not certain.

@@ -160,3 +160,28 @@ func TestCompareFails(t *testing.T) {
 	_, err = comparisonService{Server: s}.CompareCampaigns(ctx, p03())
 	require.ErrorIs(t, err, context.Canceled)
 }
+
+// Whatever sound readings come, nothing that is not finite leaves, and no pair takes long.
+func TestComparisonOfExtremes(t *testing.T) {
+	t.Parallel()
+	other := func(results ...*tailboundv1.Reading) *tailboundv1.Campaign {
+		return &tailboundv1.Campaign{Readings: results}
+	}
+	below, above := &tailboundv1.Reading{Result: &tailboundv1.Reading_Below{Below: 1e-3}}, &tailboundv1.Reading{Result: &tailboundv1.Reading_Above{Above: 10}}
+	band := &tailboundv1.Reading{Result: &tailboundv1.Reading_Between{Between: &tailboundv1.Interval{Lower: 1, Upper: 2}}}
+	extremes := []*tailboundv1.Campaign{
+		campaignOf("", 1e-300, 1e300), campaignOf("", 1, 1.0000000001), campaignOf("", 5), campaignOf("", 2, 2, 2), campaignOf("", 1, 3, 2, 7, 1.5),
+		other(below, below, above), other(value(1), value(1), below), other(value(1), band, above), other(band, band), other(above, value(3), value(4)),
+	}
+	for i, a := range extremes {
+		for _, b := range extremes[i:] {
+			r := p03()
+			r.Campaigns = []*tailboundv1.Campaign{{Name: "a", Readings: a.GetReadings()}, {Name: "b", Readings: b.GetReadings()}}
+			answer, err := compared(t, r)
+			require.NoError(t, err)
+			eachDouble(answer.ProtoReflect(), func(path string, v float64) { require.True(t, finite(v), path) })
+			require.NotEmpty(t, answer.GetComparisons()[0].GetConclusion())
+			require.NotContains(t, answer.GetComparisons()[0].GetConclusion(), "NaN")
+		}
+	}
+}
