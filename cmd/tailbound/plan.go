@@ -2,48 +2,151 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
-	"google.golang.org/protobuf/proto"
 
-	"example.com/tailbound/client"
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/assess"
 	"example.com/tailbound/service/reading"
+	"example.com/tailbound/service/report"
+	"example.com/tailbound/service/rest"
+	"example.com/tailbound/service/rpc"
 )
 
+// plan is the command line of plan.
+type plan struct {
+	streams
+	desk
+	rule, limit, aim, format string
+	geometricMean, spread    float64
+	from, to                 int32
+	power                    float64
+	groupSize                int32
+	fraction, confidence     float64
+	file                     string
+	// stated says whether a flag was stated.
+	stated func(flag string) bool
+}
+
 func newPlan(s streams) *cobra.Command {
-	var d desk
-	var rule, limit string
-	question := &tailboundv1.PlanSamplingRequest{}
+	p := &plan{streams: s}
 	c := &cobra.Command{
-		Use:   "plan",
+		Use:   "plan [FILE]",
 		Short: "Say how many samples would settle a question",
-		Long: `Say what a rule would make of n samples of an assumed exposure, for a range of n. The answer is one
-line of JSON. This version of the service does not have it yet and says so; another one can be asked
-by --server.`,
-		Example: `  tailbound plan --limit 0.5mg/m3 --geometric-mean 0.1 --geometric-standard-deviation 2.2`,
-		Args:    noArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			value, err := parseRule(rule)
-			if err != nil {
-				return usageError{fmt.Errorf("--rule: %w", err)}
+		Long: `Say what a rule would make of n samples: of an assumed exposure (--geometric-mean with
+--geometric-standard-deviation), of further samples after the readings in FILE, which are of one
+group, and how many people to sample so that one of the highest exposed is among them (--group-size;
+0 for a large group).`,
+		Example: `  tailbound plan --limit 0.5mg/m3 --geometric-mean 0.1 --geometric-standard-deviation 2.2
+  tailbound plan kiln.csv --limit 0.05mg/m3 --rule upper-limit-95-95 --to 30
+  tailbound plan --group-size 24 --highest-fraction 0.1 --highest-confidence 0.9`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) == 1 {
+				p.file = args[0]
 			}
-			l, err := reading.ParseLimit(limit)
-			if err != nil {
-				return underFlag("--limit", err)
-			}
-			question.Rule, question.Limit = value, &tailboundv1.Limit{Value: l.Value, Unit: string(l.Unit)}
-			return d.ask(c.Context(), s.out, func(ctx context.Context, c *client.Client) (proto.Message, error) {
-				return c.PlanSampling(ctx, question)
-			})
+			p.stated = c.Flags().Changed
+			return p.run(c.Context())
 		},
 	}
-	d.flags(c)
-	f := c.Flags()
-	f.StringVar(&rule, "rule", "en689", "plan for the rule `NAME`")
-	f.StringVar(&limit, "limit", "", "the limit, such as `0.5mg/m3`")
-	f.Float64Var(&question.GeometricMean, "geometric-mean", 0, "assumed geometric mean, in the unit of the limit")
-	f.Float64Var(&question.GeometricStandardDeviation, "geometric-standard-deviation", 0, "assumed geometric standard deviation")
+	p.flags(c)
 	return c
+}
+
+func (p *plan) flags(c *cobra.Command) {
+	p.desk.flags(c)
+	aims := enumNames("PLAN_AIM_", tailboundv1.PlanAim_value)
+	f := c.Flags()
+	f.StringVar(&p.rule, "rule", "en689", "plan for the rule `NAME`")
+	f.StringVar(&p.limit, "limit", "", "the limit, such as `0.5mg/m3`; it may stand in FILE instead")
+	f.Float64Var(&p.geometricMean, "geometric-mean", 0, "assumed geometric mean, in the unit of the limit")
+	f.Float64Var(&p.spread, "geometric-standard-deviation", 0, "assumed geometric standard deviation, above 1")
+	f.Int32Var(&p.from, "from", 3, "smallest number of samples to look at")
+	f.Int32Var(&p.to, "to", 60, "largest number of samples, or of further ones, to look at")
+	f.Float64Var(&p.power, "power", 0.8, "wanted chance of the aim, as a fraction")
+	f.StringVar(&p.aim, "aim", aims[0], "the outcome wanted, `"+strings.Join(aims, "|")+"`")
+	f.Int32Var(&p.groupSize, "group-size", 0, "ask how many of this many `PEOPLE` to sample; 0 for a large group")
+	f.Float64Var(&p.fraction, "highest-fraction", 0.1, "part of the group that counts as highest exposed")
+	f.Float64Var(&p.confidence, "highest-confidence", 0.9, "wanted chance that one of them is sampled")
+	f.StringVar(&p.format, "format", "table", "write the answer as `table|json`")
+	completeWith(c, "aim", aims...)
+	completeWith(c, "format", "table", "json")
+}
+
+func (p *plan) run(ctx context.Context) error {
+	question, err := p.question()
+	if err != nil {
+		return err
+	}
+	asked, stop, err := p.open()
+	if err != nil {
+		return err
+	}
+	answer, err := asked.PlanSampling(ctx, question)
+	if err != nil {
+		return errors.Join(p.explain(err), stop())
+	}
+	if p.format == "json" {
+		line, err := rest.AppendJSON(nil, answer)
+		if err == nil {
+			_, err = p.out.Write(append(line, '\n'))
+		}
+		return errors.Join(err, stop())
+	}
+	return errors.Join(report.PlanTable(p.out, rpc.PlanFromProto(question, answer), 0), stop())
+}
+
+// question makes the request of the flags and the file.
+func (p *plan) question() (*tailboundv1.PlanSamplingRequest, error) {
+	if p.format != "table" && p.format != "json" {
+		return nil, usageError{fmt.Errorf("--format %s: accepted are table, json", p.format)}
+	}
+	rule, err := parseRule(p.rule)
+	if err != nil {
+		return nil, usageError{fmt.Errorf("--rule: %w", err)}
+	}
+	aim, err := parseEnum("PLAN_AIM_", p.aim, tailboundv1.PlanAim_value)
+	if err != nil {
+		return nil, usageError{fmt.Errorf("--aim: %w", err)}
+	}
+	q := &tailboundv1.PlanSamplingRequest{
+		Rule: rule, Aim: tailboundv1.PlanAim(aim), SamplesLower: &p.from, SamplesUpper: &p.to, Power: &p.power,
+	}
+	if p.stated("geometric-mean") || p.stated("geometric-standard-deviation") {
+		q.GeometricMean, q.GeometricStandardDeviation = &p.geometricMean, &p.spread
+	}
+	if p.stated("group-size") || p.stated("highest-fraction") || p.stated("highest-confidence") {
+		q.Highest = &tailboundv1.HighestExposed{GroupSize: p.groupSize, Fraction: &p.fraction, Confidence: &p.confidence}
+	}
+	if p.limit != "" {
+		l, err := reading.ParseLimit(p.limit)
+		if err != nil {
+			return nil, underFlag("--limit", err)
+		}
+		q.Limit = &tailboundv1.Limit{Value: l.Value, Unit: string(l.Unit)}
+	}
+	return q, p.soFar(q)
+}
+
+// soFar adds the readings of the file, all of one group.
+func (p *plan) soFar(q *tailboundv1.PlanSamplingRequest) error {
+	if p.file == "" {
+		return nil
+	}
+	groups, err := tables{files: []string{p.file}, groupBy: reading.DefaultKeys.String(), limit: p.limit}.read(p.streams)
+	if err != nil {
+		return err
+	}
+	if len(groups) != 1 {
+		return usageError{fmt.Errorf("%s: has %d groups; a plan is for one zone and one agent", p.file, len(groups))}
+	}
+	g := rpc.GroupToProto(groups[0].Group, assess.Options{})
+	q.Readings, q.Unit = g.GetReadings(), g.GetUnit()
+	if g.GetLimit() != nil {
+		q.Limit = g.GetLimit()
+	}
+	return nil
 }

@@ -8,6 +8,7 @@ import (
 	"example.com/tailbound/service/decision"
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/planning"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 )
@@ -51,6 +52,7 @@ func (o Options) WithDefaults() Options {
 // concurrent use. The zero value is ready.
 type Assessor struct {
 	factors fit.Factors
+	planner planning.Planner
 }
 
 // Group assesses one group. The error is a fault that names the field at fault; readings, limit and prior are expected to have

@@ -160,7 +160,7 @@ func TestErrors(t *testing.T) {
 		{"too many", "POST", "/v1/groups:assess", `{"readings":[` + strings.Repeat(`{"value":1},`, 1000) + `{"value":1}]}`, 413, 8, "at most 1000", "readings"},
 		{"partition", "POST", "/v1/groups:partition", `{}`, 400, 3, "readings: is empty", "readings"},
 		{"compare", "POST", "/v1/campaigns:compare", `{}`, 501, 12, "campaigns", ""},
-		{"plan", "POST", "/v1/sampling:plan", `{}`, 501, 12, "planning", ""},
+		{"plan", "POST", "/v1/sampling:plan", `{}`, 400, 3, "asks nothing", ""},
 		{"reduce", "POST", "/v1/traces:reduce", `{}`, 501, 12, "trace", ""},
 		{"wrong method", "GET", "/v1/groups:assess", ``, 405, 12, "takes POST only", ""},
 		{"wrong method of a stream", "PUT", "/v1/groups:assessAll", ``, 405, 12, "takes POST only", ""},

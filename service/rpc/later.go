@@ -20,15 +20,6 @@ func (comparisonService) CompareCampaigns(context.Context, *tailboundv1.CompareC
 	return nil, fault.Unimplemented("comparing campaigns is part of the contract, but this version of the service does not do it yet")
 }
 
-type planningService struct {
-	tailboundv1.UnimplementedPlanningServiceServer
-}
-
-// PlanSampling is refused.
-func (planningService) PlanSampling(context.Context, *tailboundv1.PlanSamplingRequest) (*tailboundv1.PlanSamplingResponse, error) {
-	return nil, fault.Unimplemented("planning of sampling is part of the contract, but this version of the service does not do it yet")
-}
-
 type traceService struct {
 	tailboundv1.UnimplementedTraceServiceServer
 }

@@ -30,12 +30,14 @@ type Server struct {
 	assess func(reading.Group, assess.Options) (*report.Assessment, error)
 	// partition answers PartitionGroup.
 	partition func(reading.Group, string, assess.Options) (*report.Partition, error)
+	// plan answers PlanSampling.
+	plan func(assess.Question) (*report.Plan, error)
 }
 
 // New returns a server.
 func New(o Options) *Server {
 	assessor := new(assess.Assessor)
-	s := &Server{options: o, log: o.Logger, assess: assessor.Group, partition: assessor.Partition}
+	s := &Server{options: o, log: o.Logger, assess: assessor.Group, partition: assessor.Partition, plan: assessor.Plan}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
@@ -46,6 +48,6 @@ func New(o Options) *Server {
 func (s *Server) Register(r grpc.ServiceRegistrar) {
 	tailboundv1.RegisterAssessmentServiceServer(r, assessmentService{Server: s})
 	tailboundv1.RegisterComparisonServiceServer(r, comparisonService{})
-	tailboundv1.RegisterPlanningServiceServer(r, planningService{})
+	tailboundv1.RegisterPlanningServiceServer(r, planningService{Server: s})
 	tailboundv1.RegisterTraceServiceServer(r, traceService{})
 }

@@ -206,11 +206,10 @@ func TestLaterCallsAreRefusedInWords(t *testing.T) {
 	t.Parallel()
 	conn, _ := serve(t, time.Minute, nil)
 	_, compare := tailboundv1.NewComparisonServiceClient(conn).CompareCampaigns(t.Context(), &tailboundv1.CompareCampaignsRequest{})
-	_, plan := tailboundv1.NewPlanningServiceClient(conn).PlanSampling(t.Context(), &tailboundv1.PlanSamplingRequest{})
 	stream, err := tailboundv1.NewTraceServiceClient(conn).ReduceTrace(t.Context())
 	require.NoError(t, err)
 	_, reduce := stream.CloseAndRecv()
-	for word, err := range map[string]error{"campaigns": compare, "planning": plan, "trace": reduce} {
+	for word, err := range map[string]error{"campaigns": compare, "trace": reduce} {
 		require.Equal(t, codes.Unimplemented, status.Code(err))
 		require.Contains(t, status.Convert(err).Message(), word)
 		require.NotContains(t, status.Convert(err).Message(), "method")

@@ -58,7 +58,8 @@ func (p *pivotal) chanceQuantile(q question, level float64) (float64, error) {
 	}
 	target := numeric.NormalQuantile(level)
 	miss := func(c float64) float64 {
-		p := p.average(func(n *node) float64 { return q.atMost(n, p.degrees, c) })
+		// The masses add up to 1 but for rounding.
+		p := math.Min(1, p.average(func(n *node) float64 { return q.atMost(n, p.degrees, c) }))
 		return math.Max(-chanceReach, math.Min(chanceReach, numeric.NormalQuantile(p))) - target
 	}
 	last, guess := 0.0, 0.5
@@ -74,9 +75,10 @@ func (p *pivotal) chanceQuantile(q question, level float64) (float64, error) {
 		return numeric.NormalCDF(c), nil
 	case miss(chanceReach) < 0:
 		return 1, nil
-	default:
+	case miss(-chanceReach) > 0:
 		return 0, nil
 	}
+	return 0, err
 }
 
 // chanceReach is the normal score beyond which a chance is 0 or 1: Phi(-38) is the smallest float64.

@@ -2,6 +2,7 @@ package variance
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -48,6 +49,21 @@ func TestChance(t *testing.T) {
 		// The formula of the estimate (BOHS/NVvA 2011, from memory): Phi((mu + 1.645 sigma_w - ln L)/sigma_b).
 		e := r.Restricted
 		require.InDelta(t, numeric.NormalCDF((e.Mu+1.6448536269514722*e.Within-l)/e.Between), r.Chance.Estimate, 1e-14)
+	}
+}
+
+// TestChanceOfManyZones: with a hundred zones the nodes' masses may add up to more than 1 by rounding, which once left the upper limit
+// without an answer.
+func TestChanceOfManyZones(t *testing.T) {
+	t.Parallel()
+	rng := rand.New(rand.NewPCG(5, 1))
+	l := 1.9
+	for range 6 {
+		r := partition(t, truth{zones: 100, readings: 3, share: 0.8}.draw(rng, 0), Options{LogLimit: &l})
+		require.Less(t, r.Chance.Lower, r.Chance.Estimate)
+		require.Less(t, r.Chance.Estimate, r.Chance.Upper)
+		require.Positive(t, r.Chance.Lower)
+		require.Less(t, r.Chance.Upper, 0.5)
 	}
 }
 

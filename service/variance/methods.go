@@ -21,6 +21,7 @@ func Methods(r *Result) []Method {
 	out := []Method{
 		{"between", estimate + "; limits from " + kind, restrictedText + "; " + pivotalSource},
 		{"within", estimate + "; limits from chi-square, " + kind, restrictedText},
+		{"betweenShare", "sigma_b²/(sigma_b² + sigma_w²); limits from the F distribution, " + kind, "Wald 1940, Ann Math Stat 11:96 (from memory)"},
 		{"fTest", "mean square between over mean square within, " + kind, "Searle, Casella and McCulloch 1992, Variance Components (from memory)"},
 		{
 			"percentileRatio", "exp(3.919928 sigma_b), twice the 97.5th percentile of the normal distribution; 3.92 in the literature",
@@ -35,7 +36,7 @@ func Methods(r *Result) []Method {
 	}
 	if r.Chance != nil {
 		out = append(out, Method{
-			"chance", "Phi((mu + z sigma_w - ln limit)/sigma_b); limits from " + kind + ", noncentral t averaged over the ratio",
+			"chanceAboveLimit", "Phi((mu + z sigma_w - ln limit)/sigma_b); limits from " + kind + ", noncentral t averaged over the ratio",
 			pivotalSource,
 		})
 	}

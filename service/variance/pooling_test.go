@@ -133,7 +133,7 @@ func TestMethods(t *testing.T) {
 		require.False(t, seen[m.Quantity])
 		seen[m.Quantity] = true
 	}
-	require.True(t, seen["chance"])
+	require.True(t, seen["chanceAboveLimit"])
 	require.False(t, seen["split"])
 	censored := partition(t, censoredGroups(t)["A"], Options{})
 	require.Contains(t, Methods(&censored)[0].Method, "integrated out")

@@ -27,6 +27,8 @@ type splitter struct {
 	zones    []own
 	order    []int
 	readings float64
+	// labels is the cost of saying which zones make up a group, by its size.
+	labels []float64
 }
 
 // division is zones cut into contiguous groups: group h is zones[cuts[h]:cuts[h+1]].
@@ -54,6 +56,10 @@ func newSplitter(l *layout, zones []own) *splitter {
 	slices.SortStableFunc(s.order, func(a, b int) int { return cmp.Compare(zones[a].mean, zones[b].mean) })
 	for _, i := range s.order {
 		s.zones = append(s.zones, zones[i])
+	}
+	s.labels = make([]float64, len(zones)+1)
+	for size := 1.0; size <= float64(len(zones)); size++ {
+		s.labels[int(size)] = -2 * size * math.Log(size/float64(len(zones)))
 	}
 	return s
 }
@@ -112,14 +118,9 @@ func (s *splitter) judge(cuts []int) (division, error) {
 	}
 	d.cost = p.value(d.best) + 2*float64(len(cuts)-2)*math.Log(s.readings)
 	for h := 1; h < len(cuts); h++ {
-		d.cost += s.label(cuts[h] - cuts[h-1])
+		d.cost += s.labels[cuts[h]-cuts[h-1]]
 	}
 	return d, nil
-}
-
-// label is the cost of saying which zones make up a group of that size.
-func (s *splitter) label(size int) float64 {
-	return -2 * float64(size) * math.Log(float64(size)/float64(len(s.zones)))
 }
 
 // cut returns the contiguous groups of least cost at known variances, by dynamic programming over the last group.
@@ -138,7 +139,7 @@ func (s *splitter) cut(groups int, at point) []int {
 		for i := range next {
 			next[i] = math.Inf(1)
 			for j := h; j < i; j++ {
-				if cost := least[j] + sums.squares(j, i)/at.variance + s.label(i-j); cost < next[i] {
+				if cost := least[j] + sums.squares(j, i)/at.variance + s.labels[i-j]; cost < next[i] {
 					next[i], from[h][i] = cost, j
 				}
 			}

@@ -24,7 +24,7 @@ func TestCutIsTheBestOfAll(t *testing.T) {
 		cost := func(cuts []int) float64 {
 			total := 0.0
 			for h := 1; h < len(cuts); h++ {
-				total += sums.squares(cuts[h-1], cuts[h])/at.variance + s.label(cuts[h]-cuts[h-1])
+				total += sums.squares(cuts[h-1], cuts[h])/at.variance + s.labels[cuts[h]-cuts[h-1]]
 			}
 			return total
 		}

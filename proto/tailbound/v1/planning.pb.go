@@ -21,23 +21,89 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
-// PlanSamplingRequest assumes a lognormal exposure and asks what a rule would make of n samples of it.
+// PlanAim is the outcome that a plan is to reach.
+type PlanAim int32
+
+const (
+	// The default, PLAN_AIM_SETTLED.
+	PlanAim_PLAN_AIM_UNSPECIFIED PlanAim = 0
+	// Either compliant or not compliant.
+	PlanAim_PLAN_AIM_SETTLED PlanAim = 1
+	// Compliant.
+	PlanAim_PLAN_AIM_COMPLIANT PlanAim = 2
+	// Not compliant.
+	PlanAim_PLAN_AIM_NOT_COMPLIANT PlanAim = 3
+)
+
+// Enum value maps for PlanAim.
+var (
+	PlanAim_name = map[int32]string{
+		0: "PLAN_AIM_UNSPECIFIED",
+		1: "PLAN_AIM_SETTLED",
+		2: "PLAN_AIM_COMPLIANT",
+		3: "PLAN_AIM_NOT_COMPLIANT",
+	}
+	PlanAim_value = map[string]int32{
+		"PLAN_AIM_UNSPECIFIED":   0,
+		"PLAN_AIM_SETTLED":       1,
+		"PLAN_AIM_COMPLIANT":     2,
+		"PLAN_AIM_NOT_COMPLIANT": 3,
+	}
+)
+
+func (x PlanAim) Enum() *PlanAim {
+	p := new(PlanAim)
+	*p = x
+	return p
+}
+
+func (x PlanAim) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (PlanAim) Descriptor() protoreflect.EnumDescriptor {
+	return file_tailbound_v1_planning_proto_enumTypes[0].Descriptor()
+}
+
+func (PlanAim) Type() protoreflect.EnumType {
+	return &file_tailbound_v1_planning_proto_enumTypes[0]
+}
+
+func (x PlanAim) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use PlanAim.Descriptor instead.
+func (PlanAim) EnumDescriptor() ([]byte, []int) {
+	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{0}
+}
+
+// PlanSamplingRequest asks what a rule would make of n samples. It states an assumed exposure, readings so far, a question
+// about the highest exposed, or several of them.
 type PlanSamplingRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The rule. Default RULE_EN689.
 	Rule Rule `protobuf:"varint,1,opt,name=rule,proto3,enum=tailbound.v1.Rule" json:"rule,omitempty"`
-	// The limit.
+	// The limit. Required with an assumed exposure or readings.
 	Limit *Limit `protobuf:"bytes,2,opt,name=limit,proto3" json:"limit,omitempty"`
-	// Assumed geometric mean, in the limit's unit, greater than 0.
-	GeometricMean float64 `protobuf:"fixed64,3,opt,name=geometric_mean,json=geometricMean,proto3" json:"geometric_mean,omitempty"`
-	// Assumed geometric standard deviation, greater than 1.
-	GeometricStandardDeviation float64 `protobuf:"fixed64,4,opt,name=geometric_standard_deviation,json=geometricStandardDeviation,proto3" json:"geometric_standard_deviation,omitempty"`
-	// Smallest number of samples to look at. Default 3.
+	// Assumed geometric mean, in the unit of the limit, greater than 0.
+	GeometricMean *float64 `protobuf:"fixed64,3,opt,name=geometric_mean,json=geometricMean,proto3,oneof" json:"geometric_mean,omitempty"`
+	// Assumed geometric standard deviation, greater than 1. Stated together with the geometric mean.
+	GeometricStandardDeviation *float64 `protobuf:"fixed64,4,opt,name=geometric_standard_deviation,json=geometricStandardDeviation,proto3,oneof" json:"geometric_standard_deviation,omitempty"`
+	// Smallest number of samples to look at, 1 to 1000. Default 3.
 	SamplesLower *int32 `protobuf:"varint,5,opt,name=samples_lower,json=samplesLower,proto3,oneof" json:"samples_lower,omitempty"`
-	// Largest number of samples to look at, at most 1000. Default 60.
+	// Largest number of samples to look at, at most 1000. Default 60. After readings so far: the largest number of further ones.
 	SamplesUpper *int32 `protobuf:"varint,6,opt,name=samples_upper,json=samplesUpper,proto3,oneof" json:"samples_upper,omitempty"`
-	// Wanted chance of a settled outcome, 0 to 1. Default 0.8.
-	Power         *float64 `protobuf:"fixed64,7,opt,name=power,proto3,oneof" json:"power,omitempty"`
+	// Wanted chance of the aim, 0 to 1. Default 0.8.
+	Power *float64 `protobuf:"fixed64,7,opt,name=power,proto3,oneof" json:"power,omitempty"`
+	// What is wanted. Default PLAN_AIM_SETTLED.
+	Aim PlanAim `protobuf:"varint,8,opt,name=aim,proto3,enum=tailbound.v1.PlanAim" json:"aim,omitempty"`
+	// Readings so far; the answer says what further ones promise.
+	Readings []*Reading `protobuf:"bytes,9,rep,name=readings,proto3" json:"readings,omitempty"`
+	// Unit of the readings. Empty only when the limit has no unit either.
+	Unit string `protobuf:"bytes,10,opt,name=unit,proto3" json:"unit,omitempty"`
+	// Asks how many people to sample so that one of the highest exposed is among them.
+	Highest       *HighestExposed `protobuf:"bytes,11,opt,name=highest,proto3" json:"highest,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -87,15 +153,15 @@ func (x *PlanSamplingRequest) GetLimit() *Limit {
 }
 
 func (x *PlanSamplingRequest) GetGeometricMean() float64 {
-	if x != nil {
-		return x.GeometricMean
+	if x != nil && x.GeometricMean != nil {
+		return *x.GeometricMean
 	}
 	return 0
 }
 
 func (x *PlanSamplingRequest) GetGeometricStandardDeviation() float64 {
-	if x != nil {
-		return x.GeometricStandardDeviation
+	if x != nil && x.GeometricStandardDeviation != nil {
+		return *x.GeometricStandardDeviation
 	}
 	return 0
 }
@@ -121,26 +187,125 @@ func (x *PlanSamplingRequest) GetPower() float64 {
 	return 0
 }
 
+func (x *PlanSamplingRequest) GetAim() PlanAim {
+	if x != nil {
+		return x.Aim
+	}
+	return PlanAim_PLAN_AIM_UNSPECIFIED
+}
+
+func (x *PlanSamplingRequest) GetReadings() []*Reading {
+	if x != nil {
+		return x.Readings
+	}
+	return nil
+}
+
+func (x *PlanSamplingRequest) GetUnit() string {
+	if x != nil {
+		return x.Unit
+	}
+	return ""
+}
+
+func (x *PlanSamplingRequest) GetHighest() *HighestExposed {
+	if x != nil {
+		return x.Highest
+	}
+	return nil
+}
+
+// HighestExposed is a group of people of which some are the highest exposed, nobody knows who.
+type HighestExposed struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Number of people in the group, 1 to 1000000; 0 for a group so large that its size does not matter.
+	GroupSize int32 `protobuf:"varint,1,opt,name=group_size,json=groupSize,proto3" json:"group_size,omitempty"`
+	// Part of the group that counts as highest exposed, above 0 and below 1. Default 0.1.
+	Fraction *float64 `protobuf:"fixed64,2,opt,name=fraction,proto3,oneof" json:"fraction,omitempty"`
+	// Wanted chance that one of them is sampled, between 0 and 1. Default 0.9.
+	Confidence    *float64 `protobuf:"fixed64,3,opt,name=confidence,proto3,oneof" json:"confidence,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *HighestExposed) Reset() {
+	*x = HighestExposed{}
+	mi := &file_tailbound_v1_planning_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *HighestExposed) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*HighestExposed) ProtoMessage() {}
+
+func (x *HighestExposed) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_planning_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use HighestExposed.ProtoReflect.Descriptor instead.
+func (*HighestExposed) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *HighestExposed) GetGroupSize() int32 {
+	if x != nil {
+		return x.GroupSize
+	}
+	return 0
+}
+
+func (x *HighestExposed) GetFraction() float64 {
+	if x != nil && x.Fraction != nil {
+		return *x.Fraction
+	}
+	return 0
+}
+
+func (x *HighestExposed) GetConfidence() float64 {
+	if x != nil && x.Confidence != nil {
+		return *x.Confidence
+	}
+	return 0
+}
+
 // PlanSamplingResponse is the chance of each outcome by number of samples.
 type PlanSamplingResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// One row for each number of samples.
+	// For an assumed exposure: one row for each number of samples.
 	Plans []*PlannedSampling `protobuf:"bytes,1,rep,name=plans,proto3" json:"plans,omitempty"`
 	// Smallest number of samples with at least the wanted chance; absent when none in the range has it.
 	SamplesNeeded *int32 `protobuf:"varint,2,opt,name=samples_needed,json=samplesNeeded,proto3,oneof" json:"samples_needed,omitempty"`
+	// Smallest number from which on every row has it; absent when the last row has not. It is larger where the chance falls
+	// again, as under EN 689 from 5 samples to 6.
+	SamplesLasting *int32 `protobuf:"varint,3,opt,name=samples_lasting,json=samplesLasting,proto3,oneof" json:"samples_lasting,omitempty"`
+	// After readings so far: what further ones promise.
+	Prospect *Prospect `protobuf:"bytes,4,opt,name=prospect,proto3" json:"prospect,omitempty"`
+	// How many people to sample so that one of the highest exposed is among them.
+	Highest *HighestSampled `protobuf:"bytes,5,opt,name=highest,proto3" json:"highest,omitempty"`
 	// What the reader must know.
-	Notes []*Note `protobuf:"bytes,3,rep,name=notes,proto3" json:"notes,omitempty"`
+	Notes []*Note `protobuf:"bytes,6,rep,name=notes,proto3" json:"notes,omitempty"`
 	// Which formula and which publication gave each number.
-	Methods []*Method `protobuf:"bytes,4,rep,name=methods,proto3" json:"methods,omitempty"`
+	Methods []*Method `protobuf:"bytes,7,rep,name=methods,proto3" json:"methods,omitempty"`
 	// What every reader of the answer must be told.
-	Caution       string `protobuf:"bytes,5,opt,name=caution,proto3" json:"caution,omitempty"`
+	Caution       string `protobuf:"bytes,8,opt,name=caution,proto3" json:"caution,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *PlanSamplingResponse) Reset() {
 	*x = PlanSamplingResponse{}
-	mi := &file_tailbound_v1_planning_proto_msgTypes[1]
+	mi := &file_tailbound_v1_planning_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -152,7 +317,7 @@ func (x *PlanSamplingResponse) String() string {
 func (*PlanSamplingResponse) ProtoMessage() {}
 
 func (x *PlanSamplingResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_planning_proto_msgTypes[1]
+	mi := &file_tailbound_v1_planning_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -165,7 +330,7 @@ func (x *PlanSamplingResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlanSamplingResponse.ProtoReflect.Descriptor instead.
 func (*PlanSamplingResponse) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{1}
+	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *PlanSamplingResponse) GetPlans() []*PlannedSampling {
@@ -180,6 +345,27 @@ func (x *PlanSamplingResponse) GetSamplesNeeded() int32 {
 		return *x.SamplesNeeded
 	}
 	return 0
+}
+
+func (x *PlanSamplingResponse) GetSamplesLasting() int32 {
+	if x != nil && x.SamplesLasting != nil {
+		return *x.SamplesLasting
+	}
+	return 0
+}
+
+func (x *PlanSamplingResponse) GetProspect() *Prospect {
+	if x != nil {
+		return x.Prospect
+	}
+	return nil
+}
+
+func (x *PlanSamplingResponse) GetHighest() *HighestSampled {
+	if x != nil {
+		return x.Highest
+	}
+	return nil
 }
 
 func (x *PlanSamplingResponse) GetNotes() []*Note {
@@ -220,7 +406,7 @@ type PlannedSampling struct {
 
 func (x *PlannedSampling) Reset() {
 	*x = PlannedSampling{}
-	mi := &file_tailbound_v1_planning_proto_msgTypes[2]
+	mi := &file_tailbound_v1_planning_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -232,7 +418,7 @@ func (x *PlannedSampling) String() string {
 func (*PlannedSampling) ProtoMessage() {}
 
 func (x *PlannedSampling) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_planning_proto_msgTypes[2]
+	mi := &file_tailbound_v1_planning_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -245,7 +431,7 @@ func (x *PlannedSampling) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlannedSampling.ProtoReflect.Descriptor instead.
 func (*PlannedSampling) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{2}
+	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *PlannedSampling) GetSamples() int32 {
@@ -276,34 +462,218 @@ func (x *PlannedSampling) GetUndecided() float64 {
 	return 0
 }
 
+// Prospect is what further samples promise after readings so far.
+type Prospect struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// One row for each number of further samples.
+	Plans []*PlannedSampling `protobuf:"bytes,1,rep,name=plans,proto3" json:"plans,omitempty"`
+	// Smallest number of further samples with at least the wanted chance; absent when none in the range has it.
+	SamplesNeeded *int32 `protobuf:"varint,2,opt,name=samples_needed,json=samplesNeeded,proto3,oneof" json:"samples_needed,omitempty"`
+	// What the chances tend to with ever more samples.
+	Eventually *PlannedSampling `protobuf:"bytes,3,opt,name=eventually,proto3" json:"eventually,omitempty"`
+	// The same in a plain sentence.
+	Text string `protobuf:"bytes,4,opt,name=text,proto3" json:"text,omitempty"`
+	// Whether readings without a value were replaced by readings with a value that say as much.
+	Approximate   bool `protobuf:"varint,5,opt,name=approximate,proto3" json:"approximate,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Prospect) Reset() {
+	*x = Prospect{}
+	mi := &file_tailbound_v1_planning_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Prospect) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Prospect) ProtoMessage() {}
+
+func (x *Prospect) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_planning_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Prospect.ProtoReflect.Descriptor instead.
+func (*Prospect) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *Prospect) GetPlans() []*PlannedSampling {
+	if x != nil {
+		return x.Plans
+	}
+	return nil
+}
+
+func (x *Prospect) GetSamplesNeeded() int32 {
+	if x != nil && x.SamplesNeeded != nil {
+		return *x.SamplesNeeded
+	}
+	return 0
+}
+
+func (x *Prospect) GetEventually() *PlannedSampling {
+	if x != nil {
+		return x.Eventually
+	}
+	return nil
+}
+
+func (x *Prospect) GetText() string {
+	if x != nil {
+		return x.Text
+	}
+	return ""
+}
+
+func (x *Prospect) GetApproximate() bool {
+	if x != nil {
+		return x.Approximate
+	}
+	return false
+}
+
+// HighestSampled answers HighestExposed.
+type HighestSampled struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Smallest number of people that reaches the wanted chance.
+	Samples int32 `protobuf:"varint,1,opt,name=samples,proto3" json:"samples,omitempty"`
+	// Number of people counted as the highest exposed; 0 for a group without a stated size.
+	Among int32 `protobuf:"varint,2,opt,name=among,proto3" json:"among,omitempty"`
+	// The chance that this number reaches, 0 to 1.
+	Chance        float64 `protobuf:"fixed64,3,opt,name=chance,proto3" json:"chance,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *HighestSampled) Reset() {
+	*x = HighestSampled{}
+	mi := &file_tailbound_v1_planning_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *HighestSampled) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*HighestSampled) ProtoMessage() {}
+
+func (x *HighestSampled) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_planning_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use HighestSampled.ProtoReflect.Descriptor instead.
+func (*HighestSampled) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *HighestSampled) GetSamples() int32 {
+	if x != nil {
+		return x.Samples
+	}
+	return 0
+}
+
+func (x *HighestSampled) GetAmong() int32 {
+	if x != nil {
+		return x.Among
+	}
+	return 0
+}
+
+func (x *HighestSampled) GetChance() float64 {
+	if x != nil {
+		return x.Chance
+	}
+	return 0
+}
+
 var File_tailbound_v1_planning_proto protoreflect.FileDescriptor
 
 const file_tailbound_v1_planning_proto_rawDesc = "" +
 	"\n" +
-	"\x1btailbound/v1/planning.proto\x12\ftailbound.v1\x1a\x1btailbound/v1/decision.proto\x1a\x1atailbound/v1/reading.proto\"\xee\x02\n" +
+	"\x1btailbound/v1/planning.proto\x12\ftailbound.v1\x1a\x1btailbound/v1/decision.proto\x1a\x1atailbound/v1/reading.proto\"\xd4\x04\n" +
 	"\x13PlanSamplingRequest\x12&\n" +
 	"\x04rule\x18\x01 \x01(\x0e2\x12.tailbound.v1.RuleR\x04rule\x12)\n" +
-	"\x05limit\x18\x02 \x01(\v2\x13.tailbound.v1.LimitR\x05limit\x12%\n" +
-	"\x0egeometric_mean\x18\x03 \x01(\x01R\rgeometricMean\x12@\n" +
-	"\x1cgeometric_standard_deviation\x18\x04 \x01(\x01R\x1ageometricStandardDeviation\x12(\n" +
-	"\rsamples_lower\x18\x05 \x01(\x05H\x00R\fsamplesLower\x88\x01\x01\x12(\n" +
-	"\rsamples_upper\x18\x06 \x01(\x05H\x01R\fsamplesUpper\x88\x01\x01\x12\x19\n" +
-	"\x05power\x18\a \x01(\x01H\x02R\x05power\x88\x01\x01B\x10\n" +
+	"\x05limit\x18\x02 \x01(\v2\x13.tailbound.v1.LimitR\x05limit\x12*\n" +
+	"\x0egeometric_mean\x18\x03 \x01(\x01H\x00R\rgeometricMean\x88\x01\x01\x12E\n" +
+	"\x1cgeometric_standard_deviation\x18\x04 \x01(\x01H\x01R\x1ageometricStandardDeviation\x88\x01\x01\x12(\n" +
+	"\rsamples_lower\x18\x05 \x01(\x05H\x02R\fsamplesLower\x88\x01\x01\x12(\n" +
+	"\rsamples_upper\x18\x06 \x01(\x05H\x03R\fsamplesUpper\x88\x01\x01\x12\x19\n" +
+	"\x05power\x18\a \x01(\x01H\x04R\x05power\x88\x01\x01\x12'\n" +
+	"\x03aim\x18\b \x01(\x0e2\x15.tailbound.v1.PlanAimR\x03aim\x121\n" +
+	"\breadings\x18\t \x03(\v2\x15.tailbound.v1.ReadingR\breadings\x12\x12\n" +
+	"\x04unit\x18\n" +
+	" \x01(\tR\x04unit\x126\n" +
+	"\ahighest\x18\v \x01(\v2\x1c.tailbound.v1.HighestExposedR\ahighestB\x11\n" +
+	"\x0f_geometric_meanB\x1f\n" +
+	"\x1d_geometric_standard_deviationB\x10\n" +
 	"\x0e_samples_lowerB\x10\n" +
 	"\x0e_samples_upperB\b\n" +
-	"\x06_power\"\xfe\x01\n" +
+	"\x06_power\"\x91\x01\n" +
+	"\x0eHighestExposed\x12\x1d\n" +
+	"\n" +
+	"group_size\x18\x01 \x01(\x05R\tgroupSize\x12\x1f\n" +
+	"\bfraction\x18\x02 \x01(\x01H\x00R\bfraction\x88\x01\x01\x12#\n" +
+	"\n" +
+	"confidence\x18\x03 \x01(\x01H\x01R\n" +
+	"confidence\x88\x01\x01B\v\n" +
+	"\t_fractionB\r\n" +
+	"\v_confidence\"\xac\x03\n" +
 	"\x14PlanSamplingResponse\x123\n" +
 	"\x05plans\x18\x01 \x03(\v2\x1d.tailbound.v1.PlannedSamplingR\x05plans\x12*\n" +
-	"\x0esamples_needed\x18\x02 \x01(\x05H\x00R\rsamplesNeeded\x88\x01\x01\x12(\n" +
-	"\x05notes\x18\x03 \x03(\v2\x12.tailbound.v1.NoteR\x05notes\x12.\n" +
-	"\amethods\x18\x04 \x03(\v2\x14.tailbound.v1.MethodR\amethods\x12\x18\n" +
-	"\acaution\x18\x05 \x01(\tR\acautionB\x11\n" +
-	"\x0f_samples_needed\"\x8c\x01\n" +
+	"\x0esamples_needed\x18\x02 \x01(\x05H\x00R\rsamplesNeeded\x88\x01\x01\x12,\n" +
+	"\x0fsamples_lasting\x18\x03 \x01(\x05H\x01R\x0esamplesLasting\x88\x01\x01\x122\n" +
+	"\bprospect\x18\x04 \x01(\v2\x16.tailbound.v1.ProspectR\bprospect\x126\n" +
+	"\ahighest\x18\x05 \x01(\v2\x1c.tailbound.v1.HighestSampledR\ahighest\x12(\n" +
+	"\x05notes\x18\x06 \x03(\v2\x12.tailbound.v1.NoteR\x05notes\x12.\n" +
+	"\amethods\x18\a \x03(\v2\x14.tailbound.v1.MethodR\amethods\x12\x18\n" +
+	"\acaution\x18\b \x01(\tR\acautionB\x11\n" +
+	"\x0f_samples_neededB\x12\n" +
+	"\x10_samples_lasting\"\x8c\x01\n" +
 	"\x0fPlannedSampling\x12\x18\n" +
 	"\asamples\x18\x01 \x01(\x05R\asamples\x12\x1c\n" +
 	"\tcompliant\x18\x02 \x01(\x01R\tcompliant\x12#\n" +
 	"\rnot_compliant\x18\x03 \x01(\x01R\fnotCompliant\x12\x1c\n" +
-	"\tundecided\x18\x04 \x01(\x01R\tundecided2h\n" +
+	"\tundecided\x18\x04 \x01(\x01R\tundecided\"\xf3\x01\n" +
+	"\bProspect\x123\n" +
+	"\x05plans\x18\x01 \x03(\v2\x1d.tailbound.v1.PlannedSamplingR\x05plans\x12*\n" +
+	"\x0esamples_needed\x18\x02 \x01(\x05H\x00R\rsamplesNeeded\x88\x01\x01\x12=\n" +
+	"\n" +
+	"eventually\x18\x03 \x01(\v2\x1d.tailbound.v1.PlannedSamplingR\n" +
+	"eventually\x12\x12\n" +
+	"\x04text\x18\x04 \x01(\tR\x04text\x12 \n" +
+	"\vapproximate\x18\x05 \x01(\bR\vapproximateB\x11\n" +
+	"\x0f_samples_needed\"X\n" +
+	"\x0eHighestSampled\x12\x18\n" +
+	"\asamples\x18\x01 \x01(\x05R\asamples\x12\x14\n" +
+	"\x05among\x18\x02 \x01(\x05R\x05among\x12\x16\n" +
+	"\x06chance\x18\x03 \x01(\x01R\x06chance*m\n" +
+	"\aPlanAim\x12\x18\n" +
+	"\x14PLAN_AIM_UNSPECIFIED\x10\x00\x12\x14\n" +
+	"\x10PLAN_AIM_SETTLED\x10\x01\x12\x16\n" +
+	"\x12PLAN_AIM_COMPLIANT\x10\x02\x12\x1a\n" +
+	"\x16PLAN_AIM_NOT_COMPLIANT\x10\x032h\n" +
 	"\x0fPlanningService\x12U\n" +
 	"\fPlanSampling\x12!.tailbound.v1.PlanSamplingRequest\x1a\".tailbound.v1.PlanSamplingResponseB6Z4example.com/tailbound/proto/tailbound/v1;tailboundv1b\x06proto3"
 
@@ -319,29 +689,42 @@ func file_tailbound_v1_planning_proto_rawDescGZIP() []byte {
 	return file_tailbound_v1_planning_proto_rawDescData
 }
 
-var file_tailbound_v1_planning_proto_msgTypes = make([]protoimpl.MessageInfo, 3)
+var file_tailbound_v1_planning_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
+var file_tailbound_v1_planning_proto_msgTypes = make([]protoimpl.MessageInfo, 6)
 var file_tailbound_v1_planning_proto_goTypes = []any{
-	(*PlanSamplingRequest)(nil),  // 0: tailbound.v1.PlanSamplingRequest
-	(*PlanSamplingResponse)(nil), // 1: tailbound.v1.PlanSamplingResponse
-	(*PlannedSampling)(nil),      // 2: tailbound.v1.PlannedSampling
-	(Rule)(0),                    // 3: tailbound.v1.Rule
-	(*Limit)(nil),                // 4: tailbound.v1.Limit
-	(*Note)(nil),                 // 5: tailbound.v1.Note
-	(*Method)(nil),               // 6: tailbound.v1.Method
+	(PlanAim)(0),                 // 0: tailbound.v1.PlanAim
+	(*PlanSamplingRequest)(nil),  // 1: tailbound.v1.PlanSamplingRequest
+	(*HighestExposed)(nil),       // 2: tailbound.v1.HighestExposed
+	(*PlanSamplingResponse)(nil), // 3: tailbound.v1.PlanSamplingResponse
+	(*PlannedSampling)(nil),      // 4: tailbound.v1.PlannedSampling
+	(*Prospect)(nil),             // 5: tailbound.v1.Prospect
+	(*HighestSampled)(nil),       // 6: tailbound.v1.HighestSampled
+	(Rule)(0),                    // 7: tailbound.v1.Rule
+	(*Limit)(nil),                // 8: tailbound.v1.Limit
+	(*Reading)(nil),              // 9: tailbound.v1.Reading
+	(*Note)(nil),                 // 10: tailbound.v1.Note
+	(*Method)(nil),               // 11: tailbound.v1.Method
 }
 var file_tailbound_v1_planning_proto_depIdxs = []int32{
-	3, // 0: tailbound.v1.PlanSamplingRequest.rule:type_name -> tailbound.v1.Rule
-	4, // 1: tailbound.v1.PlanSamplingRequest.limit:type_name -> tailbound.v1.Limit
-	2, // 2: tailbound.v1.PlanSamplingResponse.plans:type_name -> tailbound.v1.PlannedSampling
-	5, // 3: tailbound.v1.PlanSamplingResponse.notes:type_name -> tailbound.v1.Note
-	6, // 4: tailbound.v1.PlanSamplingResponse.methods:type_name -> tailbound.v1.Method
-	0, // 5: tailbound.v1.PlanningService.PlanSampling:input_type -> tailbound.v1.PlanSamplingRequest
-	1, // 6: tailbound.v1.PlanningService.PlanSampling:output_type -> tailbound.v1.PlanSamplingResponse
-	6, // [6:7] is the sub-list for method output_type
-	5, // [5:6] is the sub-list for method input_type
-	5, // [5:5] is the sub-list for extension type_name
-	5, // [5:5] is the sub-list for extension extendee
-	0, // [0:5] is the sub-list for field type_name
+	7,  // 0: tailbound.v1.PlanSamplingRequest.rule:type_name -> tailbound.v1.Rule
+	8,  // 1: tailbound.v1.PlanSamplingRequest.limit:type_name -> tailbound.v1.Limit
+	0,  // 2: tailbound.v1.PlanSamplingRequest.aim:type_name -> tailbound.v1.PlanAim
+	9,  // 3: tailbound.v1.PlanSamplingRequest.readings:type_name -> tailbound.v1.Reading
+	2,  // 4: tailbound.v1.PlanSamplingRequest.highest:type_name -> tailbound.v1.HighestExposed
+	4,  // 5: tailbound.v1.PlanSamplingResponse.plans:type_name -> tailbound.v1.PlannedSampling
+	5,  // 6: tailbound.v1.PlanSamplingResponse.prospect:type_name -> tailbound.v1.Prospect
+	6,  // 7: tailbound.v1.PlanSamplingResponse.highest:type_name -> tailbound.v1.HighestSampled
+	10, // 8: tailbound.v1.PlanSamplingResponse.notes:type_name -> tailbound.v1.Note
+	11, // 9: tailbound.v1.PlanSamplingResponse.methods:type_name -> tailbound.v1.Method
+	4,  // 10: tailbound.v1.Prospect.plans:type_name -> tailbound.v1.PlannedSampling
+	4,  // 11: tailbound.v1.Prospect.eventually:type_name -> tailbound.v1.PlannedSampling
+	1,  // 12: tailbound.v1.PlanningService.PlanSampling:input_type -> tailbound.v1.PlanSamplingRequest
+	3,  // 13: tailbound.v1.PlanningService.PlanSampling:output_type -> tailbound.v1.PlanSamplingResponse
+	13, // [13:14] is the sub-list for method output_type
+	12, // [12:13] is the sub-list for method input_type
+	12, // [12:12] is the sub-list for extension type_name
+	12, // [12:12] is the sub-list for extension extendee
+	0,  // [0:12] is the sub-list for field type_name
 }
 
 func init() { file_tailbound_v1_planning_proto_init() }
@@ -353,18 +736,21 @@ func file_tailbound_v1_planning_proto_init() {
 	file_tailbound_v1_reading_proto_init()
 	file_tailbound_v1_planning_proto_msgTypes[0].OneofWrappers = []any{}
 	file_tailbound_v1_planning_proto_msgTypes[1].OneofWrappers = []any{}
+	file_tailbound_v1_planning_proto_msgTypes[2].OneofWrappers = []any{}
+	file_tailbound_v1_planning_proto_msgTypes[4].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tailbound_v1_planning_proto_rawDesc), len(file_tailbound_v1_planning_proto_rawDesc)),
-			NumEnums:      0,
-			NumMessages:   3,
+			NumEnums:      1,
+			NumMessages:   6,
 			NumExtensions: 0,
 			NumServices:   1,
 		},
 		GoTypes:           file_tailbound_v1_planning_proto_goTypes,
 		DependencyIndexes: file_tailbound_v1_planning_proto_depIdxs,
+		EnumInfos:         file_tailbound_v1_planning_proto_enumTypes,
 		MessageInfos:      file_tailbound_v1_planning_proto_msgTypes,
 	}.Build()
 	File_tailbound_v1_planning_proto = out.File

@@ -28,7 +28,7 @@ const (
 //
 // PlanningService says how many samples would settle a question.
 type PlanningServiceClient interface {
-	// PlanSampling gives the chance of each outcome for a range of sample numbers.
+	// PlanSampling gives the chance of each outcome by number of samples: for an assumed exposure, or after readings so far.
 	PlanSampling(ctx context.Context, in *PlanSamplingRequest, opts ...grpc.CallOption) (*PlanSamplingResponse, error)
 }
 
@@ -56,7 +56,7 @@ func (c *planningServiceClient) PlanSampling(ctx context.Context, in *PlanSampli
 //
 // PlanningService says how many samples would settle a question.
 type PlanningServiceServer interface {
-	// PlanSampling gives the chance of each outcome for a range of sample numbers.
+	// PlanSampling gives the chance of each outcome by number of samples: for an assumed exposure, or after readings so far.
 	PlanSampling(context.Context, *PlanSamplingRequest) (*PlanSamplingResponse, error)
 	mustEmbedUnimplementedPlanningServiceServer()
 }
