@@ -63,7 +63,7 @@ type Reducer struct {
 	failed error
 }
 
-// NewReducer returns a reducer. The error is a fault that names the option at fault.
+// NewReducer returns a reducer. The error is a fault that names the option at fault, by its path in the contract's header.
 func NewReducer(o Options) (*Reducer, error) {
 	if err := o.check(); err != nil {
 		return nil, err
@@ -81,7 +81,8 @@ func NewReducer(o Options) (*Reducer, error) {
 }
 
 // Add takes the next row: its time, and one value a channel of which NaN stands for no reading. It does not keep values. The
-// error is a fault that names the row, counted from 0; the trace is then lost, and later calls return the same error.
+// error is a fault about the values that names the row, counted from 0, or about an option that does not fit the logging
+// interval; the trace is then lost, and later calls return the same error.
 func (r *Reducer) Add(at time.Time, values []float64) error {
 	if r.failed == nil {
 		r.failed = r.add(at, values)
@@ -93,11 +94,11 @@ func (r *Reducer) add(at time.Time, values []float64) error {
 	row := r.report.Rows
 	r.report.Rows++
 	if len(values) != len(r.channels) {
-		return fault.Invalid("values", "row %d has %d values; accepted is one for each of the %d channels", row, len(values), len(r.channels))
+		return fault.Invalid("values.values", "row %d has %d values; accepted is one for each of the %d channels", row, len(values), len(r.channels))
 	}
 	for i, v := range values {
 		if math.IsInf(v, 0) {
-			return fault.Invalid("values", "row %d, channel %d is infinite; accepted is a number, or NaN for no reading", row, i)
+			return fault.Invalid("values.values", "row %d, channel %d is infinite; accepted is a number, or NaN for no reading", row, i)
 		}
 	}
 	for r.jump < len(r.options.ClockJumps) && r.options.ClockJumps[r.jump].Row == row {
@@ -106,7 +107,7 @@ func (r *Reducer) add(at time.Time, values []float64) error {
 	}
 	at = at.Add(-r.ahead)
 	if year := at.Year(); year < firstYear || year > lastYear {
-		return fault.Invalid("times", "row %d is not between the years %d and %d", row, firstYear, lastYear)
+		return fault.Invalid("values.times", "row %d is not between the years %d and %d", row, firstYear, lastYear)
 	}
 	if r.interval > 0 {
 		return r.take(row, at.UnixNano(), values)
@@ -180,7 +181,7 @@ func (r *Reducer) take(row, at int64, values []float64) error {
 
 func (r *Reducer) backwards(row, at int64) error {
 	if !r.options.SkipBackwards {
-		return fault.Invalid("times", "row %d goes back from %s to %s; accepted are rows in the order of time: say where the clock was set "+
+		return fault.Invalid("values.times", "row %d goes back from %s to %s; accepted are rows in the order of time: say where the clock was set "+
 			"and by how much, or have such rows skipped", row, clock(moment(r.slot.at)), clock(moment(at)))
 	}
 	if r.report.Backwards == 0 {
