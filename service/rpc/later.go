@@ -3,8 +3,6 @@ package rpc
 import (
 	"context"
 
-	"google.golang.org/grpc"
-
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
 )
@@ -18,13 +16,4 @@ type comparisonService struct {
 // CompareCampaigns is refused.
 func (comparisonService) CompareCampaigns(context.Context, *tailboundv1.CompareCampaignsRequest) (*tailboundv1.CompareCampaignsResponse, error) {
 	return nil, fault.Unimplemented("comparing campaigns is part of the contract, but this version of the service does not do it yet")
-}
-
-type traceService struct {
-	tailboundv1.UnimplementedTraceServiceServer
-}
-
-// ReduceTrace is refused.
-func (traceService) ReduceTrace(grpc.ClientStreamingServer[tailboundv1.ReduceTraceRequest, tailboundv1.ReduceTraceResponse]) error {
-	return fault.Unimplemented("reducing a trace to readings is part of the contract, but this version of the service does not do it yet")
 }

@@ -206,10 +206,7 @@ func TestLaterCallsAreRefusedInWords(t *testing.T) {
 	t.Parallel()
 	conn, _ := serve(t, time.Minute, nil)
 	_, compare := tailboundv1.NewComparisonServiceClient(conn).CompareCampaigns(t.Context(), &tailboundv1.CompareCampaignsRequest{})
-	stream, err := tailboundv1.NewTraceServiceClient(conn).ReduceTrace(t.Context())
-	require.NoError(t, err)
-	_, reduce := stream.CloseAndRecv()
-	for word, err := range map[string]error{"campaigns": compare, "trace": reduce} {
+	for word, err := range map[string]error{"campaigns": compare} {
 		require.Equal(t, codes.Unimplemented, status.Code(err))
 		require.Contains(t, status.Convert(err).Message(), word)
 		require.NotContains(t, status.Convert(err).Message(), "method")
