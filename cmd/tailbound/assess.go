@@ -30,6 +30,8 @@ type assessment struct {
 type judging struct {
 	percentile, confidence float64
 	rule, limitMethod      string
+	shifts                 reading.Shifts
+	reassessWithin         int
 }
 
 func newAssess(s streams) *cobra.Command {
@@ -44,7 +46,15 @@ agent, result and unit; limit, subject, campaign, start, minutes and id may be t
 row's unit, or 0.5mg/m3. Lines that begin with # are comments.
 
 Readings that share zone and agent are one group, over all files, unless --group-by says otherwise.
-A group without a limit is described but not judged.`,
+A group without a limit is described but not judged.
+
+With --mixture, agents with one effect are judged by their additive index as well: the sum, over the
+agents, of each reading over its own limit, against 1 (29 CFR 1910.1000(d)(2)). Readings belong
+together when they share start and subject or, without a start, id; each needs one of every other
+agent that the zone has. What was not detected counts as a range.
+
+Rules:
+` + rulesText(),
 		Example: `  tailbound assess campaign.csv
   tailbound assess campaign.csv --limits limits.csv --format csv > answers.csv
   tailbound assess - --limit 0.5mg/m3 --rule upper-limit-95-95 --fail-on not-compliant < kiln.csv`,
@@ -56,6 +66,8 @@ A group without a limit is described but not judged.`,
 	}
 	a.desk.flags(c)
 	a.tables.flags(c)
+	c.Flags().StringVar(&a.mixture, "mixture", "", "judge the additive index of these `AGENTS`, separated by commas, as well; alone: of "+allAgents)
+	c.Flags().Lookup("mixture").NoOptDefVal = allAgents
 	a.judging.flags(c)
 	a.belief.flags(c)
 	c.Flags().StringVar(&a.format, "format", "table", "write the answers as `table|json|csv`; json is one answer a line")
@@ -81,6 +93,9 @@ func (j *judging) flags(c *cobra.Command) {
 	f.StringVar(&j.rule, "rule", rules[defaults.Rule-1], "judge by the rule `NAME`: "+strings.Join(rules, ", "))
 	methods := enumNames("LIMIT_METHOD_", tailboundv1.LimitMethod_value)
 	f.StringVar(&j.limitMethod, "limit-method", methods[0], "find limits by `"+strings.Join(methods, "|")+"`")
+	f.Float64Var(&j.shifts.DayHours, "shift-hours", 0, "reduce the limits, stated for 8 h a day, for shifts of so many `HOURS`")
+	f.Float64Var(&j.shifts.WeekHours, "week-hours", 0, "reduce the limits, stated for 40 h a week, for weeks of so many `HOURS`")
+	f.IntVar(&j.reassessWithin, "reassess-within", 0, "assess compliant groups again within so many `MONTHS` at the latest, if the standard asks for no less")
 	completeWith(c, "rule", rules...)
 	completeWith(c, "limit-method", methods...)
 }
@@ -125,7 +140,7 @@ func (j *judging) question() (question, error) {
 		return nil, fmt.Errorf("--limit-method: %w", err)
 	}
 	return func(g *reading.TabledGroup) *tailboundv1.AssessGroupRequest {
-		r := rpc.GroupToProto(g.Group, assess.Options{})
+		r := rpc.GroupToProto(g.Group, assess.Options{Shifts: j.shifts, ReassessWithin: j.reassessWithin})
 		r.Percentile, r.Confidence = &j.percentile, &j.confidence
 		r.Rule, r.LimitMethod = rule, tailboundv1.LimitMethod(method)
 		return r

@@ -21,7 +21,12 @@ type tables struct {
 	groupBy string
 	limit   string
 	limits  string
+	// mixture says whose additive index is judged as well: agents separated by commas, or allAgents; empty for none.
+	mixture string
 }
+
+// allAgents stands for every agent of a zone.
+const allAgents = "all"
 
 // read reads every table and returns the groups with their limits. Notes about the tables are told on the way.
 func (t tables) read(s streams) ([]*reading.TabledGroup, error) {
@@ -45,10 +50,29 @@ func (t tables) read(s streams) ([]*reading.TabledGroup, error) {
 	if err := t.state(s, grouping); err != nil {
 		return nil, err
 	}
+	if t.mixture != "" {
+		mixtures, err := grouping.Mixtures(t.mixed())
+		if err != nil {
+			return nil, underFlag("--mixture", err)
+		}
+		groups = append(groups, mixtures...)
+	}
 	for _, text := range grouping.Notes() {
 		s.notef("note: %s", text)
 	}
 	return groups, nil
+}
+
+// mixed is the agents of the mixture, none for all.
+func (t tables) mixed() []string {
+	if t.mixture == allAgents {
+		return nil
+	}
+	agents := strings.Split(t.mixture, ",")
+	for i := range agents {
+		agents[i] = strings.TrimSpace(agents[i])
+	}
+	return agents
 }
 
 // state gives the groups the limits of the command line.

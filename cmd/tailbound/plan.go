@@ -27,6 +27,7 @@ type plan struct {
 	groupSize                int32
 	fraction, confidence     float64
 	file                     string
+	ratios, spreads          []float64
 	// stated says whether a flag was stated.
 	stated func(flag string) bool
 }
@@ -42,6 +43,7 @@ group, and how many people to sample so that one of the highest exposed is among
 0 for a large group).`,
 		Example: `  tailbound plan --limit 0.5mg/m3 --geometric-mean 0.1 --geometric-standard-deviation 2.2
   tailbound plan kiln.csv --limit 0.05mg/m3 --rule upper-limit-95-95 --to 30
+  tailbound plan --percentile-ratios 0.25,0.5,2 --spreads 1.5,2.5
   tailbound plan --group-size 24 --highest-fraction 0.1 --highest-confidence 0.9`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -64,6 +66,8 @@ func (p *plan) flags(c *cobra.Command) {
 	f.StringVar(&p.limit, "limit", "", "the limit, such as `0.5mg/m3`; it may stand in FILE instead")
 	f.Float64Var(&p.geometricMean, "geometric-mean", 0, "assumed geometric mean, in the unit of the limit")
 	f.Float64Var(&p.spread, "geometric-standard-deviation", 0, "assumed geometric standard deviation, above 1")
+	f.Float64SliceVar(&p.ratios, "percentile-ratios", nil, "plan over a grid: 95th percentiles as multiples of the limit, such as `0.25,0.5,2`")
+	f.Float64SliceVar(&p.spreads, "spreads", []float64{1.5, 2, 3}, "geometric standard deviations of that grid")
 	f.Int32Var(&p.from, "from", 3, "smallest number of samples to look at")
 	f.Int32Var(&p.to, "to", 60, "largest number of samples, or of further ones, to look at")
 	f.Float64Var(&p.power, "power", 0.8, "wanted chance of the aim, as a fraction")
@@ -120,6 +124,9 @@ func (p *plan) question() (*tailboundv1.PlanSamplingRequest, error) {
 	}
 	if p.stated("group-size") || p.stated("highest-fraction") || p.stated("highest-confidence") {
 		q.Highest = &tailboundv1.HighestExposed{GroupSize: p.groupSize, Fraction: &p.fraction, Confidence: &p.confidence}
+	}
+	if len(p.ratios) > 0 {
+		q.Grid = &tailboundv1.PlanGrid{PercentileToLimit: p.ratios, GeometricStandardDeviation: p.spreads}
 	}
 	if p.limit != "" {
 		l, err := reading.ParseLimit(p.limit)

@@ -29,6 +29,10 @@ type Options struct {
 	Calibrated bool
 	// RelativeError is the standard deviation of the measurement error as a fraction of the true value, 0 to 1.
 	RelativeError float64
+	// Shifts are the hours for which to reduce the limit. The zero value reduces nothing.
+	Shifts reading.Shifts
+	// ReassessWithin is the longest time until a compliant group is assessed again, in months; 0 for that of the standard.
+	ReassessWithin int
 }
 
 // WithDefaults fills what the caller left out.
@@ -61,6 +65,9 @@ func (s *Assessor) Group(g reading.Group, o Options) (*report.Assessment, error)
 	o = o.WithDefaults()
 	a := &report.Assessment{Name: g.Name, Agent: g.Agent, Unit: g.Unit, Sample: reading.Count(g.Readings), Caution: report.Caution}
 	if err := convertLimit(a, g); err != nil {
+		return nil, err
+	}
+	if err := reduceLimit(a, o.Shifts); err != nil {
 		return nil, err
 	}
 	f := s.fit(g.Readings, o)
@@ -112,17 +119,49 @@ func convertLimit(a *report.Assessment, g reading.Group) error {
 	return nil
 }
 
-// decide applies every rule and puts the one asked for first.
+// reduceLimit multiplies the limit by the factor for long shifts.
+func reduceLimit(a *report.Assessment, s reading.Shifts) error {
+	if err := s.Check(); err != nil {
+		return err
+	}
+	factor, why := s.Factor()
+	if a.Limit == nil || why == "" {
+		return nil
+	}
+	a.LimitReduction = &report.LimitReduction{
+		Stated: a.Limit.Value, Factor: factor, Source: reading.ReductionSource, Reason: "The stated limit was reduced " + why + ".",
+	}
+	a.Limit.Value *= factor
+	return nil
+}
+
+// limitNote says in the argument of a decision how the limit came about.
+func limitNote(a *report.Assessment) string {
+	r := a.LimitReduction
+	if r == nil {
+		return ""
+	}
+	return "The limit is the stated " + reading.Limit{Value: r.Stated, Unit: a.Unit}.String() + " × " + reading.Stated(r.Factor) +
+		" for long shifts."
+}
+
+// decide applies every rule and picks out the one asked for, also where it could not be applied: no other rule stands in.
 func decide(a *report.Assessment, f *fit.Fit, readings []reading.Reading, o Options) {
 	if a.Limit == nil {
 		return
 	}
-	a.Decisions = decision.All(&decision.Evidence{
-		Readings: readings, Counts: a.Sample, Fit: f, Limit: a.Limit.Value, Unit: a.Unit,
-	})
+	e := decision.Evidence{
+		Readings: readings, Counts: a.Sample, Fit: f, Limit: a.Limit.Value, Unit: a.Unit, RelativeError: o.RelativeError,
+		LimitNote: limitNote(a),
+	}
+	if a.Fit != nil && o.Confidence == decision.MeanConfidence {
+		e.Mean = &a.Fit.ArithmeticMean
+	}
+	a.Decisions = decision.All(&e)
 	for i := range a.Decisions {
 		if a.Decisions[i].Rule == o.Rule {
 			a.Decision = &a.Decisions[i]
+			a.Reassessment = decision.Reassess(&e, a.Decision, o.ReassessWithin)
 		}
 	}
 }

@@ -50,7 +50,7 @@ func TestGroupGivesTheWholeAnswer(t *testing.T) {
 	require.InDelta(t, 0.7753094, a.FitCheck.PValue, 1e-6)
 	require.Len(t, a.FitCheck.Plot, 8)
 	require.Equal(t, decision.Compliant, a.Decision.Outcome)
-	require.Len(t, a.Decisions, 2)
+	require.Len(t, a.Decisions, 6)
 	require.NotEmpty(t, a.Methods)
 	require.Equal(t, report.Caution, a.Caution)
 	total := 0.0

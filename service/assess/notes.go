@@ -28,6 +28,9 @@ func notes(a *report.Assessment, f *fit.Fit, readings []reading.Reading) []repor
 	if a.Limit == nil {
 		add("no-limit", report.Careful, "No limit was stated, so the group is described but not judged.")
 	}
+	if r := a.LimitReduction; r != nil {
+		add("reduced-limit", report.Careful, "%s", r.Reason)
+	}
 	countNotes(a, f, add)
 	if a.Fit != nil {
 		fitNotes(a, add)

@@ -18,6 +18,8 @@ type Question struct {
 	Assumed *Exposure
 	// SoFar are the readings already taken, with the limit and the unit.
 	SoFar reading.Group
+	// Grid asks for a plan at every pair of assumed exposures; its samples, aim and chance are those of the question.
+	Grid *planning.Grid
 	// Highest asks how many people to sample; nil when that is not asked.
 	Highest *Highest
 	Samples planning.Range
@@ -42,7 +44,7 @@ func (s *Assessor) Plan(q Question) (*report.Plan, error) {
 	if q.SoFar.Limit != nil {
 		p.Limit = *q.SoFar.Limit
 	}
-	for _, part := range []func(*report.Plan, Question) error{s.assumed, s.prospect, highest} {
+	for _, part := range []func(*report.Plan, Question) error{s.assumed, s.curves, s.prospect, highest} {
 		if err := part(p, q); err != nil {
 			return nil, err
 		}
@@ -68,6 +70,16 @@ func (s *Assessor) assumed(p *report.Plan, q Question) error {
 	}
 	p.Needed = planning.Smallest(p.Rows, q.Want.Aim, q.Want.Chance)
 	return nil
+}
+
+// curves plans over a grid of exposures, relative to the limit.
+func (s *Assessor) curves(p *report.Plan, q Question) (err error) {
+	if q.Grid == nil {
+		return nil
+	}
+	q.Grid.Samples, q.Grid.Aim, q.Grid.Wanted = q.Samples, q.Want.Aim, q.Want.Chance
+	p.Curves, err = s.planner.Curves(q.Rule, q.Grid)
+	return err
 }
 
 // prospect says what further readings promise after those so far.
@@ -126,7 +138,7 @@ func (h *Highest) stated() *report.HighestAsked {
 // planMethods says which formula gave each number.
 func planMethods(p *report.Plan) []report.Method {
 	var out []report.Method
-	if len(p.Rows) > 0 {
+	if len(p.Rows)+len(p.Curves) > 0 {
 		out = append(out, report.Method{
 			Quantity: "plans", Method: "exact chances: noncentral t, and for EN 689 order probabilities of the largest result",
 			Source: "Odeh and Owen 1980, Tables for Normal Tolerance Limits, Sampling Plans and Screening (from memory)",

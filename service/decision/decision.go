@@ -60,38 +60,76 @@ type Decision struct {
 
 // rule is a row of the table.
 type rule struct {
-	id     Rule
-	source string
-	// decide returns NoOutcome when the rule cannot be applied to the evidence.
+	id Rule
+	// name is that of the contract without its prefix, title what people call the rule.
+	name, title string
+	// needs says what the rule takes, answers what its outcomes mean; both without a full stop.
+	needs, answers string
+	source         string
+	// decide returns NoOutcome and a sentence when the rule cannot be applied to the evidence.
 	decide func(*Evidence) (Outcome, string)
 }
 
-// table lists the rules in the order in which they are shown.
-func table() [2]rule {
-	return [...]rule{
-		{EN689, en689Source, en689},
-		{UpperLimit95, upperLimit95Source, upperLimit95},
-	}
+// table is all that the rest of the service knows of the rules, in the order in which they are shown. Each row stands in the
+// file of its rule.
+func table() [6]rule {
+	return [...]rule{en689Rule(), upperLimit95Rule(), posteriorRule(), meanUpperLimitRule(), singleShiftRule(), groupAndSubjectRule()}
 }
 
-// Supported says whether Decide knows the rule.
-func Supported(r Rule) bool {
+// row returns the row of a rule, empty for one that the table does not have.
+func (r Rule) row() rule {
 	for _, row := range table() {
 		if row.id == r {
-			return true
+			return row
 		}
 	}
-	return false
+	return rule{title: "a rule unknown to this version"}
 }
 
-// All returns the decision of every rule that could be applied, in the order of the table.
+// Name is the rule's name in the contract without its prefix, such as UPPER_LIMIT_95_95; empty for a rule that this version
+// does not know.
+func (r Rule) Name() string { return r.row().name }
+
+// Title is the rule as people call it.
+func (r Rule) Title() string { return r.row().title }
+
+// Needs says what the rule takes, without a full stop.
+func (r Rule) Needs() string { return r.row().needs }
+
+// Answers says what the rule's outcomes mean, without a full stop.
+func (r Rule) Answers() string { return r.row().answers }
+
+// Rules lists the rules in the order in which they are shown.
+func Rules() []Rule {
+	rows := table()
+	rules := make([]Rule, len(rows))
+	for i := range rows {
+		rules[i] = rows[i].id
+	}
+	return rules
+}
+
+// All returns the decision of every rule in the order of the table. One that could not be applied has NoOutcome, and its reason
+// says why.
 func All(e *Evidence) []Decision {
 	rows := table()
+	mine := *e // The caller's evidence may serve others at the same time.
+	mine.scratch = nil
 	decisions := make([]Decision, 0, len(rows))
-	for _, row := range rows {
-		if outcome, reason := row.decide(e); outcome != NoOutcome {
-			decisions = append(decisions, Decision{row.id, outcome, reason, row.source})
+	for i := range rows {
+		outcome, reason := rows[i].decide(&mine)
+		if outcome != NoOutcome && e.LimitNote != "" {
+			reason += " " + e.LimitNote
 		}
+		decisions = append(decisions, Decision{rows[i].id, outcome, reason, rows[i].source})
 	}
 	return decisions
+}
+
+// unsolved is the reason of a rule for which a number could not be computed to the accuracy promised.
+const unsolved = "A number that the rule compares could not be computed to the accuracy promised."
+
+// noFit is the reason of a rule that takes a fitted lognormal and has none.
+func noFit(what string) (Outcome, string) {
+	return Undecided, "No lognormal can be fitted, so " + what + " has no limits."
 }

@@ -8,6 +8,15 @@ import (
 const en689Source = "EN 689:2018, 5.5.2 and 5.5.3 (steps from memory); thresholds in the French order of 15 December 2009, " +
 	"NOR MTST0924705A, annex 2"
 
+func en689Rule() rule {
+	return rule{
+		id: EN689, name: "EN689", title: "EN 689:2018", source: en689Source, decide: en689,
+		needs: "at least 3 results; at least 6 that differ for the statistical test",
+		answers: "compliant when 3 to 5 results all lie far below the limit, or when the upper 70 % limit of the 95th percentile of 6 or " +
+			"more is below it; not compliant when a result is above it or that limit is not below it",
+	}
+}
+
 // The statistical test of EN 689 asks for the upper 70 % limit of the 95th percentile from at least 6 results.
 const (
 	en689Fraction   = 0.95
@@ -76,7 +85,7 @@ func (e *Evidence) allUnder(p *prose, fraction float64) (bool, *prose) {
 func en689Statistical(e *Evidence) (Outcome, string) {
 	upper, err := e.percentileLimit(en689Fraction, en689Confidence)
 	if err != nil {
-		return NoOutcome, ""
+		return NoOutcome, unsolved
 	}
 	p := e.shape().say(". UR = (ln ").asWritten(e.Limit).say(" - mean)/standard deviation = ").number(e.factor(e.logLimit())).
 		say(" against UT = ").number(e.factor(upper))

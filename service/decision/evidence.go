@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 )
@@ -18,6 +19,16 @@ type Evidence struct {
 	Limit float64
 	// Unit is only for the words of the reason.
 	Unit reading.Unit
+	// LimitNote is a sentence on how the limit came about, which ends every argument; empty for a limit as stated.
+	LimitNote string
+	// RelativeError is the standard deviation of the measurement error as a fraction of the true value, 0 when not stated.
+	RelativeError float64
+	// Mean is the arithmetic mean with its limits at MeanConfidence where they are known already; a rule that needs them computes them
+	// otherwise.
+	Mean *limit.Bounds
+
+	// scratch is where arguments are written, one after another.
+	scratch []byte
 }
 
 // over returns the largest reading that is surely above the limit.
@@ -45,11 +56,12 @@ func (e *Evidence) largest() reading.Reading {
 	return top
 }
 
+// rounding is what two numbers that are equal in decimal may differ by in binary: 0.2 × 0.05 is not quite 0.01.
+const rounding = 1e-12
+
 // under says whether a reading is surely below a bound. One reported as below its reporting limit is also where the two are
 // equal.
 func under(r reading.Reading, bound float64) bool {
-	// 0.2 × 0.05 is not quite 0.01 in binary: a bound that is the result itself but for its last bits is equal to it.
-	const rounding = 1e-12
 	if r.Kind == reading.Below {
 		return r.Upper <= bound*(1+rounding)
 	}
@@ -75,7 +87,7 @@ func (e *Evidence) shape() *prose {
 }
 
 // factor is the k of a limit mean + k × standard deviation.
-func (e *Evidence) factor(limit float64) float64 { return (limit - e.Fit.Mu) / e.Fit.Sigma }
+func (e *Evidence) factor(logLimit float64) float64 { return (logLimit - e.Fit.Mu) / e.Fit.Sigma }
 
 // logLimit is the natural log of the limit.
 func (e *Evidence) logLimit() float64 { return math.Log(e.Limit) }

@@ -14,7 +14,16 @@ type prose struct {
 	unit reading.Unit
 }
 
-func (e *Evidence) prose() *prose { return &prose{text: make([]byte, 0, 512), unit: e.Unit} }
+// longestArgument is what the longest usual argument takes, in bytes.
+const longestArgument = 1024
+
+// prose opens an argument. One at a time is written from the same evidence.
+func (e *Evidence) prose() *prose {
+	if e.scratch == nil {
+		e.scratch = make([]byte, 0, longestArgument)
+	}
+	return &prose{text: e.scratch, unit: e.Unit}
+}
 
 // say adds words.
 func (p *prose) say(words string) *prose {
@@ -30,6 +39,9 @@ func (p *prose) count(n int) *prose {
 
 // number adds a number with four significant figures.
 func (p *prose) number(v float64) *prose {
+	if math.IsInf(v, 0) {
+		return p.say("(too large for a number)")
+	}
 	p.text = reading.AppendFigures(p.text, v, 4)
 	return p
 }

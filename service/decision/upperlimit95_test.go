@@ -33,14 +33,33 @@ func TestUpperLimit95NeedsASpread(t *testing.T) {
 func TestAllAnswersInTheOrderOfTheTable(t *testing.T) {
 	t.Parallel()
 	all := All(evidence(50, chrysene()...))
-	require.Len(t, all, 2)
-	require.Equal(t, EN689, all[0].Rule)
-	require.Equal(t, UpperLimit95, all[1].Rule)
-	for _, d := range all {
+	want := []Rule{EN689, UpperLimit95, Posterior, MeanUpperLimit, SingleShift, GroupAndSubject}
+	require.Len(t, all, len(want))
+	for i, d := range all {
+		require.Equal(t, want[i], d.Rule)
+		require.NotEmpty(t, d.Reason)
 		require.NotEmpty(t, d.Source)
-		require.True(t, Supported(d.Rule))
 	}
-	require.False(t, Supported(GroupAndSubject))
+	require.Equal(t, NoOutcome, all[4].Outcome, "without a coefficient of variation")
+	require.Equal(t, NoOutcome, all[5].Outcome, "without subjects")
+}
+
+// Every row of the table is whole, and stands for one rule.
+func TestTable(t *testing.T) {
+	t.Parallel()
+	for i, row := range table() {
+		require.Equal(t, Rule(i+1), row.id)
+		require.Equal(t, row.name, row.id.Name())
+		require.Equal(t, row.title, row.id.Title())
+		require.Equal(t, row.needs, row.id.Needs())
+		require.Equal(t, row.answers, row.id.Answers())
+		for _, text := range []string{row.name, row.title, row.needs, row.answers, row.source} {
+			require.NotEmpty(t, text)
+			require.NotEqual(t, byte('.'), text[len(text)-1])
+		}
+	}
+	require.Empty(t, Rule(99).Name())
+	require.Equal(t, "a rule unknown to this version", Rule(99).Title())
 }
 
 func TestOutcomesSpeakPlainly(t *testing.T) {

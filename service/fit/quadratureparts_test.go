@@ -141,6 +141,13 @@ func TestCurvesInside(t *testing.T) {
 		mu := rapid.Float64Range(-4, 3).Draw(t, "mu")
 		lambda := rapid.Float64Range(-3, 2).Draw(t, "lambda")
 		sigma := math.Exp(lambda)
+		// On the very edge rounding decides.
+		const edge = 1e-9
+		for _, gap := range []float64{mu - b.muLower, mu - b.muUpper, sigma - b.sigmaLower, sigma - b.sigmaUpper} {
+			if math.Abs(gap) < edge {
+				t.Skip("on the edge")
+			}
+		}
 		in := mu > b.muLower && mu < b.muUpper && sigma > b.sigmaLower && sigma < b.sigmaUpper
 		for _, c := range []curve{
 			&percentileCurve{z: 1.6}, &percentileCurve{z: 0}, &percentileCurve{z: -0.7}, &scoreCurve{q: 2}, &scoreCurve{q: -0.5},

@@ -24,6 +24,13 @@ func (a *Assessment) detected(v float64) float64 {
 	return v
 }
 
+func (a *Assessment) limitReduction() LimitReduction {
+	if a.LimitReduction == nil {
+		return LimitReduction{Stated: math.NaN(), Factor: math.NaN()}
+	}
+	return *a.LimitReduction
+}
+
 func (a *Assessment) fit() Fit {
 	if a.Fit == nil {
 		return Fit{unknown(), unknown(), unknown(), math.NaN()}

@@ -30,11 +30,24 @@ type Assessment struct {
 	DistributionFree *DistributionFree
 	// Decision is by the rule asked for; nil without a limit.
 	Decision *decision.Decision
-	// Decisions is by every rule that could be applied.
+	// Decisions is by every rule; one that could not be applied has no outcome, and its reason says why.
 	Decisions []decision.Decision
-	Notes     []Note
-	Methods   []Method
-	Caution   string
+	// LimitReduction is nil unless Limit was reduced for long shifts.
+	LimitReduction *LimitReduction
+	// Reassessment is nil unless the group was found compliant.
+	Reassessment *decision.Reassessment
+	Notes        []Note
+	Methods      []Method
+	Caution      string
+}
+
+// LimitReduction is the reduction of a limit for long shifts.
+type LimitReduction struct {
+	// Stated is the limit as stated, in the unit of the readings.
+	Stated float64
+	// Factor is what it was multiplied by, at most 1.
+	Factor         float64
+	Reason, Source string
 }
 
 // Fit is the fitted lognormal.

@@ -51,7 +51,7 @@ func csvCells() []csvCell {
 		{"name", func(a *Answer) string { return a.Name }},
 		{"agent", func(a *Answer) string { return a.Agent }},
 		word("decision_outcome", func(a *Assessment) string { return outcomeName(a.decision().Outcome) }),
-		word("decision_rule", func(a *Assessment) string { return ruleName(a.decision().Rule) }),
+		word("decision_rule", func(a *Assessment) string { return a.decision().Rule.Name() }),
 		word("unit", func(a *Assessment) string { return string(a.Unit) }),
 		exact("limit_value", (*Assessment).limit),
 		whole("sample_readings", func(a *Assessment) int { return a.Sample.Readings }),
@@ -80,6 +80,8 @@ func csvCells() []csvCell {
 		exact("fit_check_statistic", func(a *Assessment) float64 { return a.fitCheck().Statistic }),
 		exact("fit_check_p_value", func(a *Assessment) float64 { return a.fitCheck().PValue }),
 		word("decision_reason", func(a *Assessment) string { return a.decision().Reason }),
+		exact("limit_reduction_factor", func(a *Assessment) float64 { return a.limitReduction().Factor }),
+		word("reassessment_months", reassessmentMonths),
 		word("notes", noteCodes),
 		csvCell{"error", func(a *Answer) string {
 			if a.Assessment == nil {
@@ -115,24 +117,19 @@ func bounds(name string, value func(*Assessment) limit.Bounds) []csvCell {
 	}
 }
 
+func reassessmentMonths(a *Assessment) string {
+	if a.Reassessment == nil {
+		return ""
+	}
+	return strconv.Itoa(a.Reassessment.Months)
+}
+
 func noteCodes(a *Assessment) string {
 	codes := make([]string, len(a.Notes))
 	for i, note := range a.Notes {
 		codes[i] = note.Code
 	}
 	return strings.Join(codes, " ")
-}
-
-// ruleName is the contract's name of a rule without its prefix; empty for a rule that this version does not know.
-func ruleName(r decision.Rule) string {
-	names := [...]string{
-		"", decision.EN689: "EN689", decision.UpperLimit95: "UPPER_LIMIT_95_95", decision.Posterior: "POSTERIOR",
-		decision.MeanUpperLimit: "MEAN_UPPER_LIMIT", decision.SingleShift: "SINGLE_SHIFT", decision.GroupAndSubject: "GROUP_AND_SUBJECT",
-	}
-	if int(r) >= len(names) {
-		return ""
-	}
-	return names[r]
 }
 
 // outcomeName is the contract's name of an outcome without its prefix; empty when there is none.

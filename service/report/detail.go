@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"example.com/tailbound/service/decision"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/reading"
 )
@@ -19,7 +20,7 @@ func (p *page) detail(answer *Answer) {
 		return
 	}
 	if a.Decision != nil {
-		p.line(answer.verdict(), " by ", ruleTitle(a.Decision.Rule))
+		p.line(answer.verdict(), " by ", a.Decision.Rule.Title())
 	} else {
 		p.line(answer.verdict())
 	}
@@ -27,6 +28,10 @@ func (p *page) detail(answer *Answer) {
 	if a.Decision != nil {
 		p.line()
 		p.paragraph("", "", a.Decision.Reason)
+	}
+	if r := a.Reassessment; r != nil {
+		p.line()
+		p.paragraph("", "", "Assess again within "+count(r.Months, "month")+". "+r.Reason)
 	}
 	p.notes(a.Notes)
 	p.estimates(a)
@@ -143,21 +148,33 @@ func (p *page) fitCheck(a *Assessment) {
 		". A small p-value, below 0.05, speaks against it.")
 }
 
-// otherRules writes the outcome of every rule but the one asked for.
+// otherRules writes the outcome of every rule but the one asked for, and under them why the rest could not be applied.
 func (p *page) otherRules(a *Assessment) {
-	headed := false
+	var applied, rest []*decision.Decision
 	for i := range a.Decisions {
 		d := &a.Decisions[i]
-		if a.Decision != nil && d.Rule == a.Decision.Rule {
-			continue
+		switch {
+		case a.Decision != nil && d.Rule == a.Decision.Rule:
+		case d.Outcome == decision.NoOutcome:
+			rest = append(rest, d)
+		default:
+			applied = append(applied, d)
 		}
-		if !headed {
-			p.heading("By other rules")
-			headed = true
-		}
+	}
+	if len(applied) > 0 {
+		p.heading("By other rules")
+	}
+	for _, d := range applied {
 		p.line()
-		p.line(verdictOf(d.Outcome), " by ", ruleTitle(d.Rule))
+		p.line(verdictOf(d.Outcome), " by ", d.Rule.Title())
 		p.paragraph("  ", "  ", d.Reason)
+	}
+	if len(rest) > 0 {
+		p.heading("Rules not applied")
+		p.line()
+	}
+	for _, d := range rest {
+		p.paragraph("", "  ", d.Rule.Title()+": "+d.Reason)
 	}
 }
 
@@ -169,7 +186,16 @@ func (p *page) methods(a *Assessment) {
 	p.heading("Sources")
 	p.line()
 	for _, d := range a.Decisions {
-		p.paragraph("", "  ", "Rule "+strings.TrimPrefix(ruleTitle(d.Rule)+": "+d.Source, "EN 689:2018: ")+".")
+		if d.Outcome == decision.NoOutcome && (a.Decision == nil || d.Rule != a.Decision.Rule) {
+			continue
+		}
+		p.paragraph("", "  ", "Rule "+strings.TrimPrefix(d.Rule.Title()+": "+d.Source, "EN 689:2018: ")+".")
+	}
+	if r := a.Reassessment; r != nil {
+		p.paragraph("", "  ", "Next assessment: "+r.Source+".")
+	}
+	if r := a.LimitReduction; r != nil {
+		p.paragraph("", "  ", "Reduction of the limit: "+r.Source+".")
 	}
 	for _, m := range a.Methods {
 		p.paragraph("", "  ", m.Quantity+": "+m.Method+". "+m.Source+".")

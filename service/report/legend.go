@@ -25,7 +25,7 @@ func (p *page) legend(s shared) {
 	}
 	p.paragraph("", "", text)
 	if s.compliantAbove {
-		p.paragraph("", "", "A group can be compliant although that upper end is above its limit: "+ruleTitle(s.rule)+
+		p.paragraph("", "", "A group can be compliant although that upper end is above its limit: "+s.rule.Title()+
 			" decides by its own test, given below, and not by the "+level(s.confidence)+" % of the table.")
 	}
 }

@@ -19,6 +19,8 @@ type Plan struct {
 	// Rows and Needed are for an assumed exposure; Rows is empty when none was assumed.
 	Rows   []planning.Row
 	Needed planning.Needed
+	// Curves are for a grid of assumed exposures.
+	Curves []planning.Curve
 	// Prospect is nil without readings so far.
 	Prospect *planning.Prospect
 	// Highest is nil when that was not asked.
@@ -41,6 +43,7 @@ func PlanTable(w io.Writer, a *Plan, width int) error {
 	}
 	p := &page{width: max(width, narrowest)}
 	p.assumed(a)
+	p.curves(a)
 	p.prospect(a)
 	p.highest(a)
 	p.heading("Sources")
@@ -60,10 +63,33 @@ func (p *page) assumed(a *Plan) {
 	}
 	p.paragraph("", "", neededWords(a))
 	p.line()
-	p.paragraph("", "", "Chance of each outcome by "+ruleTitle(a.Rule)+", limit "+withUnit(reading.Stated(a.Limit.Value), a.Limit.Unit)+
+	p.paragraph("", "", "Chance of each outcome by "+a.Rule.Title()+", limit "+withUnit(reading.Stated(a.Limit.Value), a.Limit.Unit)+
 		", if the exposure is as assumed")
 	p.line()
 	p.chances("samples", a.Rows)
+}
+
+// curves writes how many samples each pair of the grid needs.
+func (p *page) curves(a *Plan) {
+	if len(a.Curves) == 0 {
+		return
+	}
+	if len(a.Rows) > 0 {
+		p.line()
+	}
+	p.paragraph("", "", fmt.Sprintf("Samples for a chance of at least %s of %s by %s; in brackets the best chance where none reaches it",
+		reading.Stated(a.Want.Chance), a.Want.Aim, a.Rule.Title()))
+	p.line()
+	columns := []column{{head: "GSD", right: true}, {head: "95th percentile of the limit", right: true}, {head: "samples", right: true}}
+	rows := make([][]string, len(a.Curves))
+	for i, c := range a.Curves {
+		needed := strconv.Itoa(c.Needed.Samples)
+		if c.Needed.Samples == 0 {
+			needed = "(" + percent(c.Needed.Best) + ")"
+		}
+		rows[i] = []string{reading.Stated(c.GeometricStandardDeviation), percent(c.PercentileToLimit), needed}
+	}
+	p.grid(columns, rows)
 }
 
 // neededWords says how many samples are needed.
@@ -87,7 +113,7 @@ func (p *page) prospect(a *Plan) {
 	if a.Prospect == nil {
 		return
 	}
-	if len(a.Rows) > 0 {
+	if len(a.Rows)+len(a.Curves) > 0 {
 		p.line()
 	}
 	p.paragraph("", "", a.Prospect.Text)
@@ -95,7 +121,7 @@ func (p *page) prospect(a *Plan) {
 		p.paragraph("", "", "The readings without a value were replaced by readings with a value that say as much of the exposure.")
 	}
 	p.line()
-	p.paragraph("", "", "Chance of each outcome by "+ruleTitle(a.Rule)+" after further samples, going by the readings so far")
+	p.paragraph("", "", "Chance of each outcome by "+a.Rule.Title()+" after further samples, going by the readings so far")
 	p.line()
 	p.chances("further", a.Prospect.Rows)
 }
@@ -104,7 +130,7 @@ func (p *page) highest(a *Plan) {
 	if a.Highest == nil {
 		return
 	}
-	if len(a.Rows) > 0 || a.Prospect != nil {
+	if len(a.Rows)+len(a.Curves) > 0 || a.Prospect != nil {
 		p.line()
 	}
 	group := "a large group"

@@ -93,7 +93,7 @@ func (s *shared) tally() string {
 	}
 	by := ""
 	if s.rule != 0 {
-		by = ", judged by " + ruleTitle(s.rule)
+		by = ", judged by " + s.rule.Title()
 	}
 	return count(s.groups, "group") + by + ": " + strings.Join(parts, ", ") + "."
 }

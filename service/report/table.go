@@ -42,7 +42,7 @@ func (p *page) line(parts ...string) {
 
 // paragraph writes a text wrapped to the width, its first line after first and the others after rest.
 func (p *page) paragraph(first, rest, text string) {
-	p.WriteString(wrap(text, first, rest, p.width))
+	p.WriteString(Wrap(text, first, rest, p.width))
 }
 
 // heading opens a part of the page.

@@ -24,26 +24,6 @@ type Answer struct {
 	Refusal string
 }
 
-// ruleTitle is the name of a rule as people call it.
-func ruleTitle(r decision.Rule) string {
-	switch r {
-	case decision.EN689:
-		return "EN 689:2018"
-	case decision.UpperLimit95:
-		return "95 % limits of the 95th percentile"
-	case decision.Posterior:
-		return "posterior probability"
-	case decision.MeanUpperLimit:
-		return "limits of the arithmetic mean"
-	case decision.SingleShift:
-		return "single full-period sample"
-	case decision.GroupAndSubject:
-		return "group and subject"
-	default:
-		return "a rule unknown to this version"
-	}
-}
-
 // verdict is the outcome of an answer, in capitals where someone has to act.
 func (a *Answer) verdict() string {
 	switch {
@@ -132,9 +112,9 @@ func count(n int, noun string) string {
 	return reading.Figures(float64(n), 1) + " " + noun + "s"
 }
 
-// wrap breaks a text into lines of at most width characters, the first after first and the others after rest. A word longer
+// Wrap breaks a text into lines of at most width characters, the first after first and the others after rest. A word longer
 // than the line stands alone. A number is not parted from its %.
-func wrap(text, first, rest string, width int) string {
+func Wrap(text, first, rest string, width int) string {
 	var out strings.Builder
 	out.WriteString(first)
 	column := utf8.RuneCountInString(first)

@@ -88,7 +88,7 @@ func TestAssessAll(t *testing.T) {
 		{"unknown field", `{"readingz":[]}` + "\n" + three, []int{3, 0}},
 		{"two objects on a line", three + three + "\n" + three, []int{3, 0}},
 		{"invalid group", `{"readings":[{"value":-1}]}` + "\n" + three, []int{3, 0}},
-		{"unsupported group", three[:len(three)-1] + `,"rule":"RULE_GROUP_AND_SUBJECT"}` + "\n" + three, []int{12, 0}},
+		{"rule that does not apply", three[:len(three)-1] + `,"rule":"RULE_GROUP_AND_SUBJECT"}` + "\n" + three, []int{0, 0}},
 		{"long line", three + "\n" + long + "\n" + three, []int{0, 8, 0}},
 		{"long last line", three + "\n" + long, []int{0, 8}},
 		{"wide message", three + "\n" + wide + "\n" + three, []int{0, 8, 0}},

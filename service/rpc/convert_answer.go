@@ -21,6 +21,8 @@ func AssessmentFromProto(r *tailboundv1.AssessGroupResponse) *report.Assessment 
 		Posterior: posteriorFromProto(r.GetPosterior()), FitCheck: fitCheckFromProto(r.GetFitCheck()),
 		DistributionFree: distributionFreeFromProto(r.GetDistributionFree(), int(r.GetSample().GetReadings())),
 		Decisions:        list(r.GetDecisions(), decisionFromProto),
+		LimitReduction:   reductionFromProto(r.GetLimitReduction()),
+		Reassessment:     reassessmentFromProto(r.GetReassessment()),
 		Notes:            list(r.GetNotes(), noteFromProto),
 		Methods:          list(r.GetMethods(), methodFromProto),
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/decision"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/report"
 )
@@ -77,6 +78,34 @@ func influenceFromProto(p *tailboundv1.PriorInfluence) *report.PriorInfluence {
 	return &report.PriorInfluence{
 		PercentileUpper: orNaN(p.PercentileUpper), PercentileAboveLimit: orNaN(p.PercentileAboveLimit), Text: p.GetText(),
 	}
+}
+
+func reductionToProto(v *report.LimitReduction) *tailboundv1.LimitReduction {
+	if v == nil || !finite(v.Stated, v.Factor) {
+		return nil
+	}
+	return &tailboundv1.LimitReduction{Stated: v.Stated, Factor: v.Factor, Reason: v.Reason, Source: v.Source}
+}
+
+func reductionFromProto(p *tailboundv1.LimitReduction) *report.LimitReduction {
+	if p == nil {
+		return nil
+	}
+	return &report.LimitReduction{Stated: p.GetStated(), Factor: p.GetFactor(), Reason: p.GetReason(), Source: p.GetSource()}
+}
+
+func reassessmentToProto(v *decision.Reassessment) *tailboundv1.Reassessment {
+	if v == nil {
+		return nil
+	}
+	return &tailboundv1.Reassessment{Months: count(v.Months), Reason: v.Reason, Source: v.Source}
+}
+
+func reassessmentFromProto(p *tailboundv1.Reassessment) *decision.Reassessment {
+	if p == nil {
+		return nil
+	}
+	return &decision.Reassessment{Months: int(p.GetMonths()), Reason: p.GetReason(), Source: p.GetSource()}
 }
 
 // optional is a number that may be absent.

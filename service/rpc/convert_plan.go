@@ -46,6 +46,11 @@ func questionFromProto(r *tailboundv1.PlanSamplingRequest) assess.Question {
 		q.Want.Aim = planning.Refuse
 	default:
 	}
+	if g := r.GetGrid(); g != nil {
+		q.Grid = &planning.Grid{
+			PercentileToLimit: g.GetPercentileToLimit(), GeometricStandardDeviation: g.GetGeometricStandardDeviation(),
+		}
+	}
 	if h := r.GetHighest(); h != nil {
 		q.Highest = &assess.Highest{GroupSize: int(h.GetGroupSize()), Fraction: highestFraction, Confidence: highestChance}
 		if h.Fraction != nil {
@@ -62,7 +67,7 @@ func questionFromProto(r *tailboundv1.PlanSamplingRequest) assess.Question {
 func PlanToProto(p *report.Plan) *tailboundv1.PlanSamplingResponse {
 	r := &tailboundv1.PlanSamplingResponse{
 		Plans: each(p.Rows, planRowToProto), SamplesNeeded: number32(p.Needed.Samples), SamplesLasting: number32(p.Needed.Lasting),
-		Methods: each(p.Methods, methodToProto), Caution: p.Caution,
+		Curves: each(p.Curves, curveToProto), Methods: each(p.Methods, methodToProto), Caution: p.Caution,
 	}
 	if s := p.Prospect; s != nil {
 		r.Prospect = &tailboundv1.Prospect{
@@ -79,6 +84,11 @@ func PlanToProto(p *report.Plan) *tailboundv1.PlanSamplingResponse {
 
 func planRowToProto(row *planning.Row, p *tailboundv1.PlannedSampling) {
 	p.Samples, p.Compliant, p.NotCompliant, p.Undecided = count(row.Samples), row.Compliant, row.NotCompliant, row.Undecided
+}
+
+func curveToProto(c *planning.Curve, p *tailboundv1.PlanCurve) {
+	p.PercentileToLimit, p.GeometricStandardDeviation = c.PercentileToLimit, c.GeometricStandardDeviation
+	p.Plans, p.SamplesNeeded = each(c.Rows, planRowToProto), number32(c.Needed.Samples)
 }
 
 // number32 is a number of samples, absent when it is 0.
@@ -100,6 +110,13 @@ func PlanFromProto(asked *tailboundv1.PlanSamplingRequest, r *tailboundv1.PlanSa
 	p.Needed = planning.Smallest(p.Rows, q.Want.Aim, q.Want.Chance)
 	if q.SoFar.Limit != nil {
 		p.Limit = *q.SoFar.Limit
+	}
+	for _, c := range r.GetCurves() {
+		rows := list(c.GetPlans(), planRowFromProto)
+		p.Curves = append(p.Curves, planning.Curve{
+			PercentileToLimit: c.GetPercentileToLimit(), GeometricStandardDeviation: c.GetGeometricStandardDeviation(),
+			Rows: rows, Needed: planning.Smallest(rows, q.Want.Aim, q.Want.Chance),
+		})
 	}
 	if s := r.GetProspect(); s != nil {
 		p.Prospect = &planning.Prospect{

@@ -26,6 +26,7 @@ func GroupFromProto(r *tailboundv1.AssessGroupRequest) (reading.Group, assess.Op
 		Rule: ruleFromProto(r.GetRule()), Bands: r.GetBands(), Prior: priorFromProto(r.GetPrior()),
 		Calibrated:    r.GetLimitMethod() == tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED,
 		RelativeError: r.GetRelativeError(),
+		Shifts:        reading.Shifts{DayHours: r.GetShiftHours(), WeekHours: r.GetWeekHours()}, ReassessWithin: int(r.GetReassessWithinMonths()),
 	}
 }
 
@@ -38,19 +39,21 @@ func GroupToProto(g reading.Group, o assess.Options) *tailboundv1.AssessGroupReq
 	if g.Limit != nil {
 		r.Limit = &tailboundv1.Limit{Value: g.Limit.Value, Unit: string(g.Limit.Unit)}
 	}
-	if o.Percentile != 0 {
-		r.Percentile = &o.Percentile
-	}
-	if o.Confidence != 0 {
-		r.Confidence = &o.Confidence
-	}
-	if o.RelativeError != 0 {
-		r.RelativeError = &o.RelativeError
-	}
+	r.Percentile, r.Confidence, r.RelativeError = stated(o.Percentile), stated(o.Confidence), stated(o.RelativeError)
+	r.ShiftHours, r.WeekHours = stated(o.Shifts.DayHours), stated(o.Shifts.WeekHours)
+	r.ReassessWithinMonths = stated(count(o.ReassessWithin))
 	if o.Calibrated {
 		r.LimitMethod = tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED
 	}
 	return r
+}
+
+// stated is a number that is absent at its zero value.
+func stated[T float64 | int32](v T) *T {
+	if v == 0 {
+		return nil
+	}
+	return &v
 }
 
 // readingFromProto leaves a reading without a result detected at 0, which no check accepts.

@@ -28,6 +28,7 @@ func AssessmentToProto(a *report.Assessment) *tailboundv1.AssessGroupResponse {
 	r.Posterior = s.posteriorOf(a.Posterior)
 	r.FitCheck = s.fitCheckOf(a.FitCheck)
 	r.DistributionFree = distributionFreeToProto(a.DistributionFree)
+	r.LimitReduction, r.Reassessment = reductionToProto(a.LimitReduction), reassessmentToProto(a.Reassessment)
 	if a.Decision != nil {
 		decisionToProto(a.Decision, &s.decision)
 		r.Decision = &s.decision

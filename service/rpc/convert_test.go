@@ -29,7 +29,7 @@ func fullGroup() (reading.Group, assess.Options) {
 		Name: "welders", Agent: "manganese", Unit: "mg/m3", Limit: &reading.Limit{Value: 200, Unit: "ug/m3"},
 		Readings: []reading.Reading{detected, reading.Under(0.05), reading.Over(50), reading.Within(0, 0.1), reading.Within(0.05, 0.1)},
 	}
-	return g, assess.Options{Percentile: 0.9, Confidence: 0.7, Rule: decision.UpperLimit95, Bands: []float64{0.5, 1}, RelativeError: 0.1, Calibrated: true}
+	return g, assess.Options{Percentile: 0.9, Confidence: 0.7, Rule: decision.UpperLimit95, Bands: []float64{0.5, 1}, RelativeError: 0.1, Calibrated: true, Shifts: reading.Shifts{DayHours: 10, WeekHours: 48}, ReassessWithin: 6}
 }
 
 func TestGroupBothWays(t *testing.T) {
@@ -106,8 +106,10 @@ func fullAssessment() *report.Assessment {
 			{Rule: decision.EN689, Outcome: decision.Undecided, Reason: "because", Source: "there"},
 			{Rule: decision.UpperLimit95, Outcome: decision.Compliant, Reason: "so", Source: "elsewhere"},
 		},
-		Notes:   []report.Note{{Code: "few-readings", Severity: report.Careful, Text: "few"}},
-		Methods: []report.Method{{Quantity: "percentile.upper", Method: "how", Source: "where"}},
+		LimitReduction: &report.LimitReduction{Stated: 0.3, Factor: 0.7, Reason: "long", Source: "paper"},
+		Reassessment:   &decision.Reassessment{Months: 18, Reason: "half", Source: "standard"},
+		Notes:          []report.Note{{Code: "few-readings", Severity: report.Careful, Text: "few"}},
+		Methods:        []report.Method{{Quantity: "percentile.upper", Method: "how", Source: "where"}},
 	}
 	a.Decision = &a.Decisions[0]
 	return a
@@ -221,6 +223,8 @@ func TestEnumerations(t *testing.T) {
 		require.True(t, known, name)
 		require.Equal(t, want, ruleFromProto(tailboundv1.Rule(n)), name)
 		require.Equal(t, tailboundv1.Rule(n), ruleToProto(want), name)
+		// The table of rules has a row for it, so none has to be refused.
+		require.True(t, want == 0 || "RULE_"+want.Name() == name, name)
 	}
 	outcomes := map[string]decision.Outcome{
 		"UNSPECIFIED": decision.NoOutcome, "COMPLIANT": decision.Compliant, "NOT_COMPLIANT": decision.NotCompliant, "UNDECIDED": decision.Undecided,

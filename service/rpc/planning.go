@@ -49,8 +49,11 @@ func (s *Server) checkPlan(r *tailboundv1.PlanSamplingRequest) error {
 		v.add("aim", "is "+strconv.Itoa(int(r.GetAim()))+", which is no aim of this contract")
 	}
 	v.assumed(r)
-	if r.GeometricMean == nil && len(r.GetReadings()) == 0 && r.GetHighest() == nil {
-		v.add("", "asks nothing; accepted are geometricMean with geometricStandardDeviation, readings, and highest")
+	if g := r.GetGrid(); g != nil && len(g.GetPercentileToLimit())*len(g.GetGeometricStandardDeviation()) == 0 {
+		v.add("grid", "is empty; at least one percentileToLimit and one geometricStandardDeviation are required")
+	}
+	if r.GeometricMean == nil && len(r.GetReadings()) == 0 && r.GetHighest() == nil && r.GetGrid() == nil {
+		v.add("", "asks nothing; accepted are geometricMean with geometricStandardDeviation, grid, readings, and highest")
 	}
 	if len(v) > 0 {
 		return &fault.Error{Code: fault.InvalidArgument, Violations: v}

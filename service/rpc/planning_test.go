@@ -49,6 +49,7 @@ func TestPlanSamplingAnswersEveryPart(t *testing.T) {
 		Limit: &tailboundv1.Limit{Value: 0.5, Unit: "mg/m3"}, Unit: "mg/m3", GeometricMean: new(0.1), GeometricStandardDeviation: new(2.2),
 		Readings: []*tailboundv1.Reading{value(0.1), value(0.2), value(0.15), {Result: &tailboundv1.Reading_Below{Below: 0.08}}},
 		Highest:  &tailboundv1.HighestExposed{GroupSize: 24}, SamplesUpper: new(int32(12)),
+		Grid: &tailboundv1.PlanGrid{PercentileToLimit: []float64{0.5, 2}, GeometricStandardDeviation: []float64{2}},
 	}
 	a, err := planOf(t, r)
 	require.NoError(t, err)
@@ -59,6 +60,7 @@ func TestPlanSamplingAnswersEveryPart(t *testing.T) {
 	// NIOSH 77-173 (from memory) prints 14 of 24 for the top 10 % at 90 %, with 2.4 people in the fraction and rounded; with 2
 	// whole people the exact number is 17.
 	require.Equal(t, int32(17), a.GetHighest().GetSamples())
+	require.Len(t, a.GetCurves(), 2)
 	require.Len(t, a.GetMethods(), 3)
 	eachDouble(a.ProtoReflect(), func(path string, v float64) { require.True(t, finite(v), path) })
 	back := PlanToProto(PlanFromProto(r, a))
@@ -79,6 +81,7 @@ func TestPlanSamplingIsChecked(t *testing.T) {
 		"samplesLower: got 0":                    {Limit: limit, GeometricMean: new(1.0), GeometricStandardDeviation: new(2.0), SamplesLower: new(int32(0))},
 		"rule: is RULE_SINGLE_SHIFT":             {Limit: limit, Rule: tailboundv1.Rule_RULE_SINGLE_SHIFT, Highest: &tailboundv1.HighestExposed{}},
 		"power: is 2":                            {Power: new(2.0), Highest: &tailboundv1.HighestExposed{}},
+		"grid: is empty":                         {Grid: &tailboundv1.PlanGrid{PercentileToLimit: []float64{1}}},
 		"aim: is 9":                              {Aim: 9, Highest: &tailboundv1.HighestExposed{}},
 		"highest.groupSize: got -1":              {Highest: &tailboundv1.HighestExposed{GroupSize: -1}},
 		"readings[0].value: is -1":               {Limit: limit, Readings: []*tailboundv1.Reading{value(-1)}},

@@ -8,6 +8,7 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/reading"
 )
 
 // Limits of the contract on a request, beside Options.MaxReadings.
@@ -16,6 +17,7 @@ const (
 	highestPercentile = 0.999
 	highestConfidence = 0.9999
 	mostBands         = 20
+	mostMonths        = 120
 	// longestText caps names, zones, subjects, campaigns and ids, in characters.
 	longestText = 200
 	longestUnit = 32
@@ -41,6 +43,9 @@ func (s *Server) checkGroup(r *tailboundv1.AssessGroupRequest) error {
 	v.within("percentile", r.Percentile, lowestFraction, highestPercentile)
 	v.within("confidence", r.Confidence, lowestFraction, highestConfidence)
 	v.within("relativeError", r.RelativeError, 0, 1)
+	v.within("shiftHours", r.ShiftHours, reading.UsualDay, reading.LongestDay)
+	v.within("weekHours", r.WeekHours, reading.UsualWeek, reading.LongestWeek)
+	v.months("reassessWithinMonths", r.ReassessWithinMonths)
 	v.enumerations(r)
 	v.bands(r.GetBands())
 	v.method(r)
@@ -49,7 +54,7 @@ func (s *Server) checkGroup(r *tailboundv1.AssessGroupRequest) error {
 	if len(v) > 0 {
 		return &fault.Error{Code: fault.InvalidArgument, Violations: v}
 	}
-	return refuseLater(r)
+	return nil
 }
 
 // violations collects what is wrong, in the order of the checks.
@@ -80,6 +85,12 @@ func (v *violations) within(field string, value *float64, lowest, highest float6
 		return
 	}
 	v.add(field, "is "+number(*value)+"; accepted is a number from "+number(lowest)+" to "+number(highest))
+}
+
+func (v *violations) months(field string, months *int32) {
+	if months != nil && (*months < 1 || *months > mostMonths) {
+		v.add(field, "is "+strconv.Itoa(int(*months))+"; accepted is a whole number from 1 to "+strconv.Itoa(mostMonths))
+	}
 }
 
 func (v *violations) limit(l *tailboundv1.Limit) {

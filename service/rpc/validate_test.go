@@ -75,6 +75,15 @@ func TestCheckGroup(t *testing.T) {
 			r.Percentile, r.Confidence, r.RelativeError = new(0.9991), new(95.0), new(1.1)
 		}, []string{"percentile", "confidence", "relativeError"}},
 		{"fractions not numbers", func(r *tailboundv1.AssessGroupRequest) { r.Percentile, r.Confidence = &nan, &nan }, []string{"percentile", "confidence"}},
+		{"longest shifts", func(r *tailboundv1.AssessGroupRequest) {
+			r.ShiftHours, r.WeekHours, r.ReassessWithinMonths = new(23.0), new(160.0), new(int32(120))
+		}, nil},
+		{"shifts too short", func(r *tailboundv1.AssessGroupRequest) {
+			r.ShiftHours, r.WeekHours, r.ReassessWithinMonths = new(0.0), new(39.9), new(int32(0))
+		}, []string{"shiftHours", "weekHours", "reassessWithinMonths"}},
+		{"shifts too long", func(r *tailboundv1.AssessGroupRequest) {
+			r.ShiftHours, r.WeekHours, r.ReassessWithinMonths = &nan, new(168.0), new(int32(121))
+		}, []string{"shiftHours", "weekHours", "reassessWithinMonths"}},
 		{"no such enumeration", func(r *tailboundv1.AssessGroupRequest) { r.Rule, r.LimitMethod = 99, -1 }, []string{"rule", "limitMethod"}},
 		{"bands", func(r *tailboundv1.AssessGroupRequest) { r.Bands = []float64{0.1, 0.1, -1, nan, math.Inf(1)} }, []string{
 			"bands[1]", "bands[2]", "bands[3]", "bands[4]",

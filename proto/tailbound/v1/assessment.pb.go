@@ -154,9 +154,19 @@ type AssessGroupRequest struct {
 	// Default 0.1, 0.5, 1.
 	Bands []float64 `protobuf:"fixed64,11,rep,packed,name=bands,proto3" json:"bands,omitempty"`
 	// Standard deviation of the measurement error as a fraction of the true value, 0 to 1. Default 0: readings are taken as exact.
+	// RULE_SINGLE_SHIFT takes it as the coefficient of variation of the measurement.
 	RelativeError *float64 `protobuf:"fixed64,12,opt,name=relative_error,json=relativeError,proto3,oneof" json:"relative_error,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	// Length of a shift in hours, 8 to 23, when the limit, stated for 8 hours, is to be reduced for longer shifts: by
+	// (8/h) × (24 - h)/16. Default: no reduction.
+	ShiftHours *float64 `protobuf:"fixed64,13,opt,name=shift_hours,json=shiftHours,proto3,oneof" json:"shift_hours,omitempty"`
+	// Hours of a week, 40 to 160, when the limit, stated for 40 hours, is to be reduced for longer weeks: by (40/h) × (168 - h)/128.
+	// With shift_hours too the smaller factor holds. Default: no reduction.
+	WeekHours *float64 `protobuf:"fixed64,14,opt,name=week_hours,json=weekHours,proto3,oneof" json:"week_hours,omitempty"`
+	// Longest time until a compliant group is assessed again that the caller allows, in months, 1 to 120. Default: that of the
+	// standard.
+	ReassessWithinMonths *int32 `protobuf:"varint,15,opt,name=reassess_within_months,json=reassessWithinMonths,proto3,oneof" json:"reassess_within_months,omitempty"`
+	unknownFields        protoimpl.UnknownFields
+	sizeCache            protoimpl.SizeCache
 }
 
 func (x *AssessGroupRequest) Reset() {
@@ -269,6 +279,27 @@ func (x *AssessGroupRequest) GetBands() []float64 {
 func (x *AssessGroupRequest) GetRelativeError() float64 {
 	if x != nil && x.RelativeError != nil {
 		return *x.RelativeError
+	}
+	return 0
+}
+
+func (x *AssessGroupRequest) GetShiftHours() float64 {
+	if x != nil && x.ShiftHours != nil {
+		return *x.ShiftHours
+	}
+	return 0
+}
+
+func (x *AssessGroupRequest) GetWeekHours() float64 {
+	if x != nil && x.WeekHours != nil {
+		return *x.WeekHours
+	}
+	return 0
+}
+
+func (x *AssessGroupRequest) GetReassessWithinMonths() int32 {
+	if x != nil && x.ReassessWithinMonths != nil {
+		return *x.ReassessWithinMonths
 	}
 	return 0
 }
@@ -641,7 +672,8 @@ type AssessGroupResponse struct {
 	Agent string `protobuf:"bytes,2,opt,name=agent,proto3" json:"agent,omitempty"`
 	// Unit of every concentration in the response: the unit of the readings.
 	Unit string `protobuf:"bytes,3,opt,name=unit,proto3" json:"unit,omitempty"`
-	// The limit, converted to the unit of the readings. Absent when none was stated.
+	// The limit judged against: converted to the unit of the readings, and reduced for long shifts where that was asked for.
+	// Absent when none was stated.
 	Limit *Limit `protobuf:"bytes,4,opt,name=limit,proto3" json:"limit,omitempty"`
 	// What was read.
 	Sample *Sample `protobuf:"bytes,5,opt,name=sample,proto3" json:"sample,omitempty"`
@@ -655,9 +687,10 @@ type AssessGroupResponse struct {
 	Posterior *Posterior `protobuf:"bytes,9,opt,name=posterior,proto3" json:"posterior,omitempty"`
 	// How well the lognormal fits. Absent when there is too little to check.
 	FitCheck *FitCheck `protobuf:"bytes,10,opt,name=fit_check,json=fitCheck,proto3" json:"fit_check,omitempty"`
-	// The decision by the rule asked for. Absent without a limit.
+	// The decision by the rule asked for. Absent without a limit. Where the rule could not be applied it has OUTCOME_UNSPECIFIED,
+	// and the reason says why; no other rule stands in.
 	Decision *Decision `protobuf:"bytes,11,opt,name=decision,proto3" json:"decision,omitempty"`
-	// The decisions by every rule that could be applied.
+	// The decisions by every rule. One that could not be applied has OUTCOME_UNSPECIFIED, and the reason says why.
 	Decisions []*Decision `protobuf:"bytes,12,rep,name=decisions,proto3" json:"decisions,omitempty"`
 	// What the reader must know.
 	Notes []*Note `protobuf:"bytes,13,rep,name=notes,proto3" json:"notes,omitempty"`
@@ -667,8 +700,12 @@ type AssessGroupResponse struct {
 	Caution string `protobuf:"bytes,15,opt,name=caution,proto3" json:"caution,omitempty"`
 	// What holds whatever the distribution. Present when the lognormal is rejected or could not be fitted.
 	DistributionFree *DistributionFree `protobuf:"bytes,16,opt,name=distribution_free,json=distributionFree,proto3" json:"distribution_free,omitempty"`
-	unknownFields    protoimpl.UnknownFields
-	sizeCache        protoimpl.SizeCache
+	// How the limit was reduced for long shifts. Absent unless asked for.
+	LimitReduction *LimitReduction `protobuf:"bytes,17,opt,name=limit_reduction,json=limitReduction,proto3" json:"limit_reduction,omitempty"`
+	// When a group found compliant should be assessed again. Absent for any other.
+	Reassessment  *Reassessment `protobuf:"bytes,18,opt,name=reassessment,proto3" json:"reassessment,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *AssessGroupResponse) Reset() {
@@ -813,6 +850,157 @@ func (x *AssessGroupResponse) GetDistributionFree() *DistributionFree {
 	return nil
 }
 
+func (x *AssessGroupResponse) GetLimitReduction() *LimitReduction {
+	if x != nil {
+		return x.LimitReduction
+	}
+	return nil
+}
+
+func (x *AssessGroupResponse) GetReassessment() *Reassessment {
+	if x != nil {
+		return x.Reassessment
+	}
+	return nil
+}
+
+// LimitReduction is the reduction of a limit for long shifts.
+type LimitReduction struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The limit as stated, in the unit of the readings.
+	Stated float64 `protobuf:"fixed64,1,opt,name=stated,proto3" json:"stated,omitempty"`
+	// What it was multiplied by, at most 1.
+	Factor float64 `protobuf:"fixed64,2,opt,name=factor,proto3" json:"factor,omitempty"`
+	// The arithmetic in words and numbers.
+	Reason string `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
+	// The publication of the formula.
+	Source        string `protobuf:"bytes,4,opt,name=source,proto3" json:"source,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *LimitReduction) Reset() {
+	*x = LimitReduction{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *LimitReduction) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*LimitReduction) ProtoMessage() {}
+
+func (x *LimitReduction) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use LimitReduction.ProtoReflect.Descriptor instead.
+func (*LimitReduction) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *LimitReduction) GetStated() float64 {
+	if x != nil {
+		return x.Stated
+	}
+	return 0
+}
+
+func (x *LimitReduction) GetFactor() float64 {
+	if x != nil {
+		return x.Factor
+	}
+	return 0
+}
+
+func (x *LimitReduction) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *LimitReduction) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
+}
+
+// Reassessment is when a compliant group should be assessed again.
+type Reassessment struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The longest time until then, in months, counted from the latest reading.
+	Months int32 `protobuf:"varint,1,opt,name=months,proto3" json:"months,omitempty"`
+	// Why, in words and numbers.
+	Reason string `protobuf:"bytes,2,opt,name=reason,proto3" json:"reason,omitempty"`
+	// The publication of the interval.
+	Source        string `protobuf:"bytes,3,opt,name=source,proto3" json:"source,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Reassessment) Reset() {
+	*x = Reassessment{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Reassessment) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Reassessment) ProtoMessage() {}
+
+func (x *Reassessment) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Reassessment.ProtoReflect.Descriptor instead.
+func (*Reassessment) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *Reassessment) GetMonths() int32 {
+	if x != nil {
+		return x.Months
+	}
+	return 0
+}
+
+func (x *Reassessment) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *Reassessment) GetSource() string {
+	if x != nil {
+		return x.Source
+	}
+	return ""
+}
+
 // Sample counts the readings of a group.
 type Sample struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -838,7 +1026,7 @@ type Sample struct {
 
 func (x *Sample) Reset() {
 	*x = Sample{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[7]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -850,7 +1038,7 @@ func (x *Sample) String() string {
 func (*Sample) ProtoMessage() {}
 
 func (x *Sample) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[7]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -863,7 +1051,7 @@ func (x *Sample) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Sample.ProtoReflect.Descriptor instead.
 func (*Sample) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{7}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *Sample) GetReadings() int32 {
@@ -940,7 +1128,7 @@ type Fit struct {
 
 func (x *Fit) Reset() {
 	*x = Fit{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[8]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -952,7 +1140,7 @@ func (x *Fit) String() string {
 func (*Fit) ProtoMessage() {}
 
 func (x *Fit) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[8]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -965,7 +1153,7 @@ func (x *Fit) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Fit.ProtoReflect.Descriptor instead.
 func (*Fit) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{8}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *Fit) GetGeometricMean() *Estimate {
@@ -1015,7 +1203,7 @@ type Percentile struct {
 
 func (x *Percentile) Reset() {
 	*x = Percentile{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[9]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1027,7 +1215,7 @@ func (x *Percentile) String() string {
 func (*Percentile) ProtoMessage() {}
 
 func (x *Percentile) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[9]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1040,7 +1228,7 @@ func (x *Percentile) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Percentile.ProtoReflect.Descriptor instead.
 func (*Percentile) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{9}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *Percentile) GetFraction() float64 {
@@ -1097,7 +1285,7 @@ type Exceedance struct {
 
 func (x *Exceedance) Reset() {
 	*x = Exceedance{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[10]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1109,7 +1297,7 @@ func (x *Exceedance) String() string {
 func (*Exceedance) ProtoMessage() {}
 
 func (x *Exceedance) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[10]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1122,7 +1310,7 @@ func (x *Exceedance) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Exceedance.ProtoReflect.Descriptor instead.
 func (*Exceedance) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{10}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *Exceedance) GetLimit() float64 {
@@ -1179,7 +1367,7 @@ type Posterior struct {
 
 func (x *Posterior) Reset() {
 	*x = Posterior{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[11]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1191,7 +1379,7 @@ func (x *Posterior) String() string {
 func (*Posterior) ProtoMessage() {}
 
 func (x *Posterior) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[11]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1204,7 +1392,7 @@ func (x *Posterior) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Posterior.ProtoReflect.Descriptor instead.
 func (*Posterior) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{11}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *Posterior) GetPrior() string {
@@ -1258,7 +1446,7 @@ type PriorInfluence struct {
 
 func (x *PriorInfluence) Reset() {
 	*x = PriorInfluence{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1270,7 +1458,7 @@ func (x *PriorInfluence) String() string {
 func (*PriorInfluence) ProtoMessage() {}
 
 func (x *PriorInfluence) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1283,7 +1471,7 @@ func (x *PriorInfluence) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PriorInfluence.ProtoReflect.Descriptor instead.
 func (*PriorInfluence) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{12}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *PriorInfluence) GetPercentileUpper() float64 {
@@ -1322,7 +1510,7 @@ type DistributionFree struct {
 
 func (x *DistributionFree) Reset() {
 	*x = DistributionFree{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1334,7 +1522,7 @@ func (x *DistributionFree) String() string {
 func (*DistributionFree) ProtoMessage() {}
 
 func (x *DistributionFree) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1347,7 +1535,7 @@ func (x *DistributionFree) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DistributionFree.ProtoReflect.Descriptor instead.
 func (*DistributionFree) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{13}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *DistributionFree) GetPercentileLower() *OrderLimit {
@@ -1388,7 +1576,7 @@ type OrderLimit struct {
 
 func (x *OrderLimit) Reset() {
 	*x = OrderLimit{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1400,7 +1588,7 @@ func (x *OrderLimit) String() string {
 func (*OrderLimit) ProtoMessage() {}
 
 func (x *OrderLimit) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1413,7 +1601,7 @@ func (x *OrderLimit) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderLimit.ProtoReflect.Descriptor instead.
 func (*OrderLimit) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{14}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *OrderLimit) GetRank() int32 {
@@ -1461,7 +1649,7 @@ type CountedExceedance struct {
 
 func (x *CountedExceedance) Reset() {
 	*x = CountedExceedance{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1473,7 +1661,7 @@ func (x *CountedExceedance) String() string {
 func (*CountedExceedance) ProtoMessage() {}
 
 func (x *CountedExceedance) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1486,7 +1674,7 @@ func (x *CountedExceedance) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CountedExceedance.ProtoReflect.Descriptor instead.
 func (*CountedExceedance) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{15}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *CountedExceedance) GetSurelyAbove() int32 {
@@ -1532,7 +1720,7 @@ type Band struct {
 
 func (x *Band) Reset() {
 	*x = Band{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1544,7 +1732,7 @@ func (x *Band) String() string {
 func (*Band) ProtoMessage() {}
 
 func (x *Band) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1557,7 +1745,7 @@ func (x *Band) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Band.ProtoReflect.Descriptor instead.
 func (*Band) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{16}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *Band) GetLower() float64 {
@@ -1598,7 +1786,7 @@ type FitCheck struct {
 
 func (x *FitCheck) Reset() {
 	*x = FitCheck{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1610,7 +1798,7 @@ func (x *FitCheck) String() string {
 func (*FitCheck) ProtoMessage() {}
 
 func (x *FitCheck) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1623,7 +1811,7 @@ func (x *FitCheck) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FitCheck.ProtoReflect.Descriptor instead.
 func (*FitCheck) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{17}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *FitCheck) GetTest() string {
@@ -1669,7 +1857,7 @@ type PlotPoint struct {
 
 func (x *PlotPoint) Reset() {
 	*x = PlotPoint{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1681,7 +1869,7 @@ func (x *PlotPoint) String() string {
 func (*PlotPoint) ProtoMessage() {}
 
 func (x *PlotPoint) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1694,7 +1882,7 @@ func (x *PlotPoint) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlotPoint.ProtoReflect.Descriptor instead.
 func (*PlotPoint) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{18}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *PlotPoint) GetReading() float64 {
@@ -1729,7 +1917,7 @@ type AssessGroupsRequest struct {
 
 func (x *AssessGroupsRequest) Reset() {
 	*x = AssessGroupsRequest{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1741,7 +1929,7 @@ func (x *AssessGroupsRequest) String() string {
 func (*AssessGroupsRequest) ProtoMessage() {}
 
 func (x *AssessGroupsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1754,7 +1942,7 @@ func (x *AssessGroupsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AssessGroupsRequest.ProtoReflect.Descriptor instead.
 func (*AssessGroupsRequest) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{19}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *AssessGroupsRequest) GetGroup() *AssessGroupRequest {
@@ -1783,7 +1971,7 @@ type AssessGroupsResponse struct {
 
 func (x *AssessGroupsResponse) Reset() {
 	*x = AssessGroupsResponse{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1795,7 +1983,7 @@ func (x *AssessGroupsResponse) String() string {
 func (*AssessGroupsResponse) ProtoMessage() {}
 
 func (x *AssessGroupsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1808,7 +1996,7 @@ func (x *AssessGroupsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AssessGroupsResponse.ProtoReflect.Descriptor instead.
 func (*AssessGroupsResponse) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{20}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *AssessGroupsResponse) GetIndex() int32 {
@@ -1888,7 +2076,7 @@ type StreamEnd struct {
 
 func (x *StreamEnd) Reset() {
 	*x = StreamEnd{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1900,7 +2088,7 @@ func (x *StreamEnd) String() string {
 func (*StreamEnd) ProtoMessage() {}
 
 func (x *StreamEnd) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1913,7 +2101,7 @@ func (x *StreamEnd) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StreamEnd.ProtoReflect.Descriptor instead.
 func (*StreamEnd) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{21}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *StreamEnd) GetAnswered() int32 {
@@ -1948,7 +2136,7 @@ type PartitionGroupRequest struct {
 
 func (x *PartitionGroupRequest) Reset() {
 	*x = PartitionGroupRequest{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1960,7 +2148,7 @@ func (x *PartitionGroupRequest) String() string {
 func (*PartitionGroupRequest) ProtoMessage() {}
 
 func (x *PartitionGroupRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1973,7 +2161,7 @@ func (x *PartitionGroupRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartitionGroupRequest.ProtoReflect.Descriptor instead.
 func (*PartitionGroupRequest) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{22}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *PartitionGroupRequest) GetReadings() []*Reading {
@@ -2079,7 +2267,7 @@ type PartitionGroupResponse struct {
 
 func (x *PartitionGroupResponse) Reset() {
 	*x = PartitionGroupResponse{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2091,7 +2279,7 @@ func (x *PartitionGroupResponse) String() string {
 func (*PartitionGroupResponse) ProtoMessage() {}
 
 func (x *PartitionGroupResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2104,7 +2292,7 @@ func (x *PartitionGroupResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartitionGroupResponse.ProtoReflect.Descriptor instead.
 func (*PartitionGroupResponse) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{23}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *PartitionGroupResponse) GetName() string {
@@ -2255,7 +2443,7 @@ type VarianceComponent struct {
 
 func (x *VarianceComponent) Reset() {
 	*x = VarianceComponent{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[24]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2267,7 +2455,7 @@ func (x *VarianceComponent) String() string {
 func (*VarianceComponent) ProtoMessage() {}
 
 func (x *VarianceComponent) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[24]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2280,7 +2468,7 @@ func (x *VarianceComponent) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VarianceComponent.ProtoReflect.Descriptor instead.
 func (*VarianceComponent) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{24}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *VarianceComponent) GetSigma() *Estimate {
@@ -2321,7 +2509,7 @@ type FTest struct {
 
 func (x *FTest) Reset() {
 	*x = FTest{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[25]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2333,7 +2521,7 @@ func (x *FTest) String() string {
 func (*FTest) ProtoMessage() {}
 
 func (x *FTest) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[25]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2346,7 +2534,7 @@ func (x *FTest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FTest.ProtoReflect.Descriptor instead.
 func (*FTest) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{25}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *FTest) GetStatistic() float64 {
@@ -2404,7 +2592,7 @@ type ZoneEstimate struct {
 
 func (x *ZoneEstimate) Reset() {
 	*x = ZoneEstimate{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[26]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2416,7 +2604,7 @@ func (x *ZoneEstimate) String() string {
 func (*ZoneEstimate) ProtoMessage() {}
 
 func (x *ZoneEstimate) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[26]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2429,7 +2617,7 @@ func (x *ZoneEstimate) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ZoneEstimate.ProtoReflect.Descriptor instead.
 func (*ZoneEstimate) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{26}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{28}
 }
 
 func (x *ZoneEstimate) GetZone() string {
@@ -2510,7 +2698,7 @@ type Pooling struct {
 
 func (x *Pooling) Reset() {
 	*x = Pooling{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[27]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[29]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2522,7 +2710,7 @@ func (x *Pooling) String() string {
 func (*Pooling) ProtoMessage() {}
 
 func (x *Pooling) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[27]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[29]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2535,7 +2723,7 @@ func (x *Pooling) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Pooling.ProtoReflect.Descriptor instead.
 func (*Pooling) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{27}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{29}
 }
 
 func (x *Pooling) GetPool() bool {
@@ -2574,7 +2762,7 @@ type Split struct {
 
 func (x *Split) Reset() {
 	*x = Split{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[28]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[30]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2586,7 +2774,7 @@ func (x *Split) String() string {
 func (*Split) ProtoMessage() {}
 
 func (x *Split) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[28]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[30]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2599,7 +2787,7 @@ func (x *Split) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Split.ProtoReflect.Descriptor instead.
 func (*Split) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{28}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{30}
 }
 
 func (x *Split) GetGroups() []*SplitGroup {
@@ -2638,7 +2826,7 @@ type SplitGroup struct {
 
 func (x *SplitGroup) Reset() {
 	*x = SplitGroup{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[29]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2650,7 +2838,7 @@ func (x *SplitGroup) String() string {
 func (*SplitGroup) ProtoMessage() {}
 
 func (x *SplitGroup) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[29]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2663,7 +2851,7 @@ func (x *SplitGroup) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SplitGroup.ProtoReflect.Descriptor instead.
 func (*SplitGroup) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{29}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{31}
 }
 
 func (x *SplitGroup) GetZones() []string {
@@ -2691,7 +2879,7 @@ var File_tailbound_v1_assessment_proto protoreflect.FileDescriptor
 
 const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"\n" +
-	"\x1dtailbound/v1/assessment.proto\x12\ftailbound.v1\x1a\x1btailbound/v1/decision.proto\x1a\x1atailbound/v1/reading.proto\"\xfe\x03\n" +
+	"\x1dtailbound/v1/assessment.proto\x12\ftailbound.v1\x1a\x1btailbound/v1/decision.proto\x1a\x1atailbound/v1/reading.proto\"\xbd\x05\n" +
 	"\x12AssessGroupRequest\x121\n" +
 	"\breadings\x18\x01 \x03(\v2\x15.tailbound.v1.ReadingR\breadings\x12\x12\n" +
 	"\x04unit\x18\x02 \x01(\tR\x04unit\x12)\n" +
@@ -2709,10 +2897,18 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"\flimit_method\x18\n" +
 	" \x01(\x0e2\x19.tailbound.v1.LimitMethodR\vlimitMethod\x12\x14\n" +
 	"\x05bands\x18\v \x03(\x01R\x05bands\x12*\n" +
-	"\x0erelative_error\x18\f \x01(\x01H\x02R\rrelativeError\x88\x01\x01B\r\n" +
+	"\x0erelative_error\x18\f \x01(\x01H\x02R\rrelativeError\x88\x01\x01\x12$\n" +
+	"\vshift_hours\x18\r \x01(\x01H\x03R\n" +
+	"shiftHours\x88\x01\x01\x12\"\n" +
+	"\n" +
+	"week_hours\x18\x0e \x01(\x01H\x04R\tweekHours\x88\x01\x01\x129\n" +
+	"\x16reassess_within_months\x18\x0f \x01(\x05H\x05R\x14reassessWithinMonths\x88\x01\x01B\r\n" +
 	"\v_percentileB\r\n" +
 	"\v_confidenceB\x11\n" +
-	"\x0f_relative_error\"\xf8\x01\n" +
+	"\x0f_relative_errorB\x0e\n" +
+	"\f_shift_hoursB\r\n" +
+	"\v_week_hoursB\x19\n" +
+	"\x17_reassess_within_months\"\xf8\x01\n" +
 	"\x05Prior\x12<\n" +
 	"\treference\x18\x01 \x01(\v2\x1c.tailbound.v1.ReferencePriorH\x00R\treference\x126\n" +
 	"\abounded\x18\x02 \x01(\v2\x1a.tailbound.v1.BoundedPriorH\x00R\abounded\x129\n" +
@@ -2732,7 +2928,7 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"#geometric_standard_deviation_factor\x18\x04 \x01(\x01R geometricStandardDeviationFactor\"Y\n" +
 	"\fCarriedPrior\x121\n" +
 	"\breadings\x18\x01 \x03(\v2\x15.tailbound.v1.ReadingR\breadings\x12\x16\n" +
-	"\x06weight\x18\x02 \x01(\x01R\x06weight\"\xdc\x05\n" +
+	"\x06weight\x18\x02 \x01(\x01R\x06weight\"\xe3\x06\n" +
 	"\x13AssessGroupResponse\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
 	"\x05agent\x18\x02 \x01(\tR\x05agent\x12\x12\n" +
@@ -2754,7 +2950,18 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"\x05notes\x18\r \x03(\v2\x12.tailbound.v1.NoteR\x05notes\x12.\n" +
 	"\amethods\x18\x0e \x03(\v2\x14.tailbound.v1.MethodR\amethods\x12\x18\n" +
 	"\acaution\x18\x0f \x01(\tR\acaution\x12K\n" +
-	"\x11distribution_free\x18\x10 \x01(\v2\x1e.tailbound.v1.DistributionFreeR\x10distributionFree\"\x89\x02\n" +
+	"\x11distribution_free\x18\x10 \x01(\v2\x1e.tailbound.v1.DistributionFreeR\x10distributionFree\x12E\n" +
+	"\x0flimit_reduction\x18\x11 \x01(\v2\x1c.tailbound.v1.LimitReductionR\x0elimitReduction\x12>\n" +
+	"\freassessment\x18\x12 \x01(\v2\x1a.tailbound.v1.ReassessmentR\freassessment\"p\n" +
+	"\x0eLimitReduction\x12\x16\n" +
+	"\x06stated\x18\x01 \x01(\x01R\x06stated\x12\x16\n" +
+	"\x06factor\x18\x02 \x01(\x01R\x06factor\x12\x16\n" +
+	"\x06reason\x18\x03 \x01(\tR\x06reason\x12\x16\n" +
+	"\x06source\x18\x04 \x01(\tR\x06source\"V\n" +
+	"\fReassessment\x12\x16\n" +
+	"\x06months\x18\x01 \x01(\x05R\x06months\x12\x16\n" +
+	"\x06reason\x18\x02 \x01(\tR\x06reason\x12\x16\n" +
+	"\x06source\x18\x03 \x01(\tR\x06source\"\x89\x02\n" +
 	"\x06Sample\x12\x1a\n" +
 	"\breadings\x18\x01 \x01(\x05R\breadings\x12\x1a\n" +
 	"\bdetected\x18\x02 \x01(\x05R\bdetected\x12\x14\n" +
@@ -2969,7 +3176,7 @@ func file_tailbound_v1_assessment_proto_rawDescGZIP() []byte {
 }
 
 var file_tailbound_v1_assessment_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_tailbound_v1_assessment_proto_msgTypes = make([]protoimpl.MessageInfo, 30)
+var file_tailbound_v1_assessment_proto_msgTypes = make([]protoimpl.MessageInfo, 32)
 var file_tailbound_v1_assessment_proto_goTypes = []any{
 	(LimitMethod)(0),               // 0: tailbound.v1.LimitMethod
 	(PartitionBy)(0),               // 1: tailbound.v1.PartitionBy
@@ -2980,103 +3187,107 @@ var file_tailbound_v1_assessment_proto_goTypes = []any{
 	(*InformedPrior)(nil),          // 6: tailbound.v1.InformedPrior
 	(*CarriedPrior)(nil),           // 7: tailbound.v1.CarriedPrior
 	(*AssessGroupResponse)(nil),    // 8: tailbound.v1.AssessGroupResponse
-	(*Sample)(nil),                 // 9: tailbound.v1.Sample
-	(*Fit)(nil),                    // 10: tailbound.v1.Fit
-	(*Percentile)(nil),             // 11: tailbound.v1.Percentile
-	(*Exceedance)(nil),             // 12: tailbound.v1.Exceedance
-	(*Posterior)(nil),              // 13: tailbound.v1.Posterior
-	(*PriorInfluence)(nil),         // 14: tailbound.v1.PriorInfluence
-	(*DistributionFree)(nil),       // 15: tailbound.v1.DistributionFree
-	(*OrderLimit)(nil),             // 16: tailbound.v1.OrderLimit
-	(*CountedExceedance)(nil),      // 17: tailbound.v1.CountedExceedance
-	(*Band)(nil),                   // 18: tailbound.v1.Band
-	(*FitCheck)(nil),               // 19: tailbound.v1.FitCheck
-	(*PlotPoint)(nil),              // 20: tailbound.v1.PlotPoint
-	(*AssessGroupsRequest)(nil),    // 21: tailbound.v1.AssessGroupsRequest
-	(*AssessGroupsResponse)(nil),   // 22: tailbound.v1.AssessGroupsResponse
-	(*StreamEnd)(nil),              // 23: tailbound.v1.StreamEnd
-	(*PartitionGroupRequest)(nil),  // 24: tailbound.v1.PartitionGroupRequest
-	(*PartitionGroupResponse)(nil), // 25: tailbound.v1.PartitionGroupResponse
-	(*VarianceComponent)(nil),      // 26: tailbound.v1.VarianceComponent
-	(*FTest)(nil),                  // 27: tailbound.v1.FTest
-	(*ZoneEstimate)(nil),           // 28: tailbound.v1.ZoneEstimate
-	(*Pooling)(nil),                // 29: tailbound.v1.Pooling
-	(*Split)(nil),                  // 30: tailbound.v1.Split
-	(*SplitGroup)(nil),             // 31: tailbound.v1.SplitGroup
-	(*Reading)(nil),                // 32: tailbound.v1.Reading
-	(*Limit)(nil),                  // 33: tailbound.v1.Limit
-	(Rule)(0),                      // 34: tailbound.v1.Rule
-	(*Decision)(nil),               // 35: tailbound.v1.Decision
-	(*Note)(nil),                   // 36: tailbound.v1.Note
-	(*Method)(nil),                 // 37: tailbound.v1.Method
-	(*Estimate)(nil),               // 38: tailbound.v1.Estimate
-	(*ErrorStatus)(nil),            // 39: tailbound.v1.ErrorStatus
+	(*LimitReduction)(nil),         // 9: tailbound.v1.LimitReduction
+	(*Reassessment)(nil),           // 10: tailbound.v1.Reassessment
+	(*Sample)(nil),                 // 11: tailbound.v1.Sample
+	(*Fit)(nil),                    // 12: tailbound.v1.Fit
+	(*Percentile)(nil),             // 13: tailbound.v1.Percentile
+	(*Exceedance)(nil),             // 14: tailbound.v1.Exceedance
+	(*Posterior)(nil),              // 15: tailbound.v1.Posterior
+	(*PriorInfluence)(nil),         // 16: tailbound.v1.PriorInfluence
+	(*DistributionFree)(nil),       // 17: tailbound.v1.DistributionFree
+	(*OrderLimit)(nil),             // 18: tailbound.v1.OrderLimit
+	(*CountedExceedance)(nil),      // 19: tailbound.v1.CountedExceedance
+	(*Band)(nil),                   // 20: tailbound.v1.Band
+	(*FitCheck)(nil),               // 21: tailbound.v1.FitCheck
+	(*PlotPoint)(nil),              // 22: tailbound.v1.PlotPoint
+	(*AssessGroupsRequest)(nil),    // 23: tailbound.v1.AssessGroupsRequest
+	(*AssessGroupsResponse)(nil),   // 24: tailbound.v1.AssessGroupsResponse
+	(*StreamEnd)(nil),              // 25: tailbound.v1.StreamEnd
+	(*PartitionGroupRequest)(nil),  // 26: tailbound.v1.PartitionGroupRequest
+	(*PartitionGroupResponse)(nil), // 27: tailbound.v1.PartitionGroupResponse
+	(*VarianceComponent)(nil),      // 28: tailbound.v1.VarianceComponent
+	(*FTest)(nil),                  // 29: tailbound.v1.FTest
+	(*ZoneEstimate)(nil),           // 30: tailbound.v1.ZoneEstimate
+	(*Pooling)(nil),                // 31: tailbound.v1.Pooling
+	(*Split)(nil),                  // 32: tailbound.v1.Split
+	(*SplitGroup)(nil),             // 33: tailbound.v1.SplitGroup
+	(*Reading)(nil),                // 34: tailbound.v1.Reading
+	(*Limit)(nil),                  // 35: tailbound.v1.Limit
+	(Rule)(0),                      // 36: tailbound.v1.Rule
+	(*Decision)(nil),               // 37: tailbound.v1.Decision
+	(*Note)(nil),                   // 38: tailbound.v1.Note
+	(*Method)(nil),                 // 39: tailbound.v1.Method
+	(*Estimate)(nil),               // 40: tailbound.v1.Estimate
+	(*ErrorStatus)(nil),            // 41: tailbound.v1.ErrorStatus
 }
 var file_tailbound_v1_assessment_proto_depIdxs = []int32{
-	32, // 0: tailbound.v1.AssessGroupRequest.readings:type_name -> tailbound.v1.Reading
-	33, // 1: tailbound.v1.AssessGroupRequest.limit:type_name -> tailbound.v1.Limit
-	34, // 2: tailbound.v1.AssessGroupRequest.rule:type_name -> tailbound.v1.Rule
+	34, // 0: tailbound.v1.AssessGroupRequest.readings:type_name -> tailbound.v1.Reading
+	35, // 1: tailbound.v1.AssessGroupRequest.limit:type_name -> tailbound.v1.Limit
+	36, // 2: tailbound.v1.AssessGroupRequest.rule:type_name -> tailbound.v1.Rule
 	3,  // 3: tailbound.v1.AssessGroupRequest.prior:type_name -> tailbound.v1.Prior
 	0,  // 4: tailbound.v1.AssessGroupRequest.limit_method:type_name -> tailbound.v1.LimitMethod
 	4,  // 5: tailbound.v1.Prior.reference:type_name -> tailbound.v1.ReferencePrior
 	5,  // 6: tailbound.v1.Prior.bounded:type_name -> tailbound.v1.BoundedPrior
 	6,  // 7: tailbound.v1.Prior.informed:type_name -> tailbound.v1.InformedPrior
 	7,  // 8: tailbound.v1.Prior.carried:type_name -> tailbound.v1.CarriedPrior
-	32, // 9: tailbound.v1.CarriedPrior.readings:type_name -> tailbound.v1.Reading
-	33, // 10: tailbound.v1.AssessGroupResponse.limit:type_name -> tailbound.v1.Limit
-	9,  // 11: tailbound.v1.AssessGroupResponse.sample:type_name -> tailbound.v1.Sample
-	10, // 12: tailbound.v1.AssessGroupResponse.fit:type_name -> tailbound.v1.Fit
-	11, // 13: tailbound.v1.AssessGroupResponse.percentile:type_name -> tailbound.v1.Percentile
-	12, // 14: tailbound.v1.AssessGroupResponse.exceedance:type_name -> tailbound.v1.Exceedance
-	13, // 15: tailbound.v1.AssessGroupResponse.posterior:type_name -> tailbound.v1.Posterior
-	19, // 16: tailbound.v1.AssessGroupResponse.fit_check:type_name -> tailbound.v1.FitCheck
-	35, // 17: tailbound.v1.AssessGroupResponse.decision:type_name -> tailbound.v1.Decision
-	35, // 18: tailbound.v1.AssessGroupResponse.decisions:type_name -> tailbound.v1.Decision
-	36, // 19: tailbound.v1.AssessGroupResponse.notes:type_name -> tailbound.v1.Note
-	37, // 20: tailbound.v1.AssessGroupResponse.methods:type_name -> tailbound.v1.Method
-	15, // 21: tailbound.v1.AssessGroupResponse.distribution_free:type_name -> tailbound.v1.DistributionFree
-	38, // 22: tailbound.v1.Fit.geometric_mean:type_name -> tailbound.v1.Estimate
-	38, // 23: tailbound.v1.Fit.geometric_standard_deviation:type_name -> tailbound.v1.Estimate
-	38, // 24: tailbound.v1.Fit.arithmetic_mean:type_name -> tailbound.v1.Estimate
-	18, // 25: tailbound.v1.Posterior.bands:type_name -> tailbound.v1.Band
-	14, // 26: tailbound.v1.Posterior.influence:type_name -> tailbound.v1.PriorInfluence
-	16, // 27: tailbound.v1.DistributionFree.percentile_lower:type_name -> tailbound.v1.OrderLimit
-	16, // 28: tailbound.v1.DistributionFree.percentile_upper:type_name -> tailbound.v1.OrderLimit
-	17, // 29: tailbound.v1.DistributionFree.exceedance:type_name -> tailbound.v1.CountedExceedance
-	20, // 30: tailbound.v1.FitCheck.plot:type_name -> tailbound.v1.PlotPoint
-	2,  // 31: tailbound.v1.AssessGroupsRequest.group:type_name -> tailbound.v1.AssessGroupRequest
-	8,  // 32: tailbound.v1.AssessGroupsResponse.result:type_name -> tailbound.v1.AssessGroupResponse
-	39, // 33: tailbound.v1.AssessGroupsResponse.error:type_name -> tailbound.v1.ErrorStatus
-	23, // 34: tailbound.v1.AssessGroupsResponse.end:type_name -> tailbound.v1.StreamEnd
-	32, // 35: tailbound.v1.PartitionGroupRequest.readings:type_name -> tailbound.v1.Reading
-	33, // 36: tailbound.v1.PartitionGroupRequest.limit:type_name -> tailbound.v1.Limit
-	1,  // 37: tailbound.v1.PartitionGroupRequest.by:type_name -> tailbound.v1.PartitionBy
-	33, // 38: tailbound.v1.PartitionGroupResponse.limit:type_name -> tailbound.v1.Limit
-	1,  // 39: tailbound.v1.PartitionGroupResponse.by:type_name -> tailbound.v1.PartitionBy
-	26, // 40: tailbound.v1.PartitionGroupResponse.between:type_name -> tailbound.v1.VarianceComponent
-	26, // 41: tailbound.v1.PartitionGroupResponse.within:type_name -> tailbound.v1.VarianceComponent
-	38, // 42: tailbound.v1.PartitionGroupResponse.between_share:type_name -> tailbound.v1.Estimate
-	27, // 43: tailbound.v1.PartitionGroupResponse.f_test:type_name -> tailbound.v1.FTest
-	38, // 44: tailbound.v1.PartitionGroupResponse.percentile_ratio:type_name -> tailbound.v1.Estimate
-	38, // 45: tailbound.v1.PartitionGroupResponse.chance_above_limit:type_name -> tailbound.v1.Estimate
-	28, // 46: tailbound.v1.PartitionGroupResponse.zones:type_name -> tailbound.v1.ZoneEstimate
-	29, // 47: tailbound.v1.PartitionGroupResponse.pooling:type_name -> tailbound.v1.Pooling
-	30, // 48: tailbound.v1.PartitionGroupResponse.split:type_name -> tailbound.v1.Split
-	36, // 49: tailbound.v1.PartitionGroupResponse.notes:type_name -> tailbound.v1.Note
-	37, // 50: tailbound.v1.PartitionGroupResponse.methods:type_name -> tailbound.v1.Method
-	38, // 51: tailbound.v1.VarianceComponent.sigma:type_name -> tailbound.v1.Estimate
-	31, // 52: tailbound.v1.Split.groups:type_name -> tailbound.v1.SplitGroup
-	2,  // 53: tailbound.v1.AssessmentService.AssessGroup:input_type -> tailbound.v1.AssessGroupRequest
-	21, // 54: tailbound.v1.AssessmentService.AssessGroups:input_type -> tailbound.v1.AssessGroupsRequest
-	24, // 55: tailbound.v1.AssessmentService.PartitionGroup:input_type -> tailbound.v1.PartitionGroupRequest
-	8,  // 56: tailbound.v1.AssessmentService.AssessGroup:output_type -> tailbound.v1.AssessGroupResponse
-	22, // 57: tailbound.v1.AssessmentService.AssessGroups:output_type -> tailbound.v1.AssessGroupsResponse
-	25, // 58: tailbound.v1.AssessmentService.PartitionGroup:output_type -> tailbound.v1.PartitionGroupResponse
-	56, // [56:59] is the sub-list for method output_type
-	53, // [53:56] is the sub-list for method input_type
-	53, // [53:53] is the sub-list for extension type_name
-	53, // [53:53] is the sub-list for extension extendee
-	0,  // [0:53] is the sub-list for field type_name
+	34, // 9: tailbound.v1.CarriedPrior.readings:type_name -> tailbound.v1.Reading
+	35, // 10: tailbound.v1.AssessGroupResponse.limit:type_name -> tailbound.v1.Limit
+	11, // 11: tailbound.v1.AssessGroupResponse.sample:type_name -> tailbound.v1.Sample
+	12, // 12: tailbound.v1.AssessGroupResponse.fit:type_name -> tailbound.v1.Fit
+	13, // 13: tailbound.v1.AssessGroupResponse.percentile:type_name -> tailbound.v1.Percentile
+	14, // 14: tailbound.v1.AssessGroupResponse.exceedance:type_name -> tailbound.v1.Exceedance
+	15, // 15: tailbound.v1.AssessGroupResponse.posterior:type_name -> tailbound.v1.Posterior
+	21, // 16: tailbound.v1.AssessGroupResponse.fit_check:type_name -> tailbound.v1.FitCheck
+	37, // 17: tailbound.v1.AssessGroupResponse.decision:type_name -> tailbound.v1.Decision
+	37, // 18: tailbound.v1.AssessGroupResponse.decisions:type_name -> tailbound.v1.Decision
+	38, // 19: tailbound.v1.AssessGroupResponse.notes:type_name -> tailbound.v1.Note
+	39, // 20: tailbound.v1.AssessGroupResponse.methods:type_name -> tailbound.v1.Method
+	17, // 21: tailbound.v1.AssessGroupResponse.distribution_free:type_name -> tailbound.v1.DistributionFree
+	9,  // 22: tailbound.v1.AssessGroupResponse.limit_reduction:type_name -> tailbound.v1.LimitReduction
+	10, // 23: tailbound.v1.AssessGroupResponse.reassessment:type_name -> tailbound.v1.Reassessment
+	40, // 24: tailbound.v1.Fit.geometric_mean:type_name -> tailbound.v1.Estimate
+	40, // 25: tailbound.v1.Fit.geometric_standard_deviation:type_name -> tailbound.v1.Estimate
+	40, // 26: tailbound.v1.Fit.arithmetic_mean:type_name -> tailbound.v1.Estimate
+	20, // 27: tailbound.v1.Posterior.bands:type_name -> tailbound.v1.Band
+	16, // 28: tailbound.v1.Posterior.influence:type_name -> tailbound.v1.PriorInfluence
+	18, // 29: tailbound.v1.DistributionFree.percentile_lower:type_name -> tailbound.v1.OrderLimit
+	18, // 30: tailbound.v1.DistributionFree.percentile_upper:type_name -> tailbound.v1.OrderLimit
+	19, // 31: tailbound.v1.DistributionFree.exceedance:type_name -> tailbound.v1.CountedExceedance
+	22, // 32: tailbound.v1.FitCheck.plot:type_name -> tailbound.v1.PlotPoint
+	2,  // 33: tailbound.v1.AssessGroupsRequest.group:type_name -> tailbound.v1.AssessGroupRequest
+	8,  // 34: tailbound.v1.AssessGroupsResponse.result:type_name -> tailbound.v1.AssessGroupResponse
+	41, // 35: tailbound.v1.AssessGroupsResponse.error:type_name -> tailbound.v1.ErrorStatus
+	25, // 36: tailbound.v1.AssessGroupsResponse.end:type_name -> tailbound.v1.StreamEnd
+	34, // 37: tailbound.v1.PartitionGroupRequest.readings:type_name -> tailbound.v1.Reading
+	35, // 38: tailbound.v1.PartitionGroupRequest.limit:type_name -> tailbound.v1.Limit
+	1,  // 39: tailbound.v1.PartitionGroupRequest.by:type_name -> tailbound.v1.PartitionBy
+	35, // 40: tailbound.v1.PartitionGroupResponse.limit:type_name -> tailbound.v1.Limit
+	1,  // 41: tailbound.v1.PartitionGroupResponse.by:type_name -> tailbound.v1.PartitionBy
+	28, // 42: tailbound.v1.PartitionGroupResponse.between:type_name -> tailbound.v1.VarianceComponent
+	28, // 43: tailbound.v1.PartitionGroupResponse.within:type_name -> tailbound.v1.VarianceComponent
+	40, // 44: tailbound.v1.PartitionGroupResponse.between_share:type_name -> tailbound.v1.Estimate
+	29, // 45: tailbound.v1.PartitionGroupResponse.f_test:type_name -> tailbound.v1.FTest
+	40, // 46: tailbound.v1.PartitionGroupResponse.percentile_ratio:type_name -> tailbound.v1.Estimate
+	40, // 47: tailbound.v1.PartitionGroupResponse.chance_above_limit:type_name -> tailbound.v1.Estimate
+	30, // 48: tailbound.v1.PartitionGroupResponse.zones:type_name -> tailbound.v1.ZoneEstimate
+	31, // 49: tailbound.v1.PartitionGroupResponse.pooling:type_name -> tailbound.v1.Pooling
+	32, // 50: tailbound.v1.PartitionGroupResponse.split:type_name -> tailbound.v1.Split
+	38, // 51: tailbound.v1.PartitionGroupResponse.notes:type_name -> tailbound.v1.Note
+	39, // 52: tailbound.v1.PartitionGroupResponse.methods:type_name -> tailbound.v1.Method
+	40, // 53: tailbound.v1.VarianceComponent.sigma:type_name -> tailbound.v1.Estimate
+	33, // 54: tailbound.v1.Split.groups:type_name -> tailbound.v1.SplitGroup
+	2,  // 55: tailbound.v1.AssessmentService.AssessGroup:input_type -> tailbound.v1.AssessGroupRequest
+	23, // 56: tailbound.v1.AssessmentService.AssessGroups:input_type -> tailbound.v1.AssessGroupsRequest
+	26, // 57: tailbound.v1.AssessmentService.PartitionGroup:input_type -> tailbound.v1.PartitionGroupRequest
+	8,  // 58: tailbound.v1.AssessmentService.AssessGroup:output_type -> tailbound.v1.AssessGroupResponse
+	24, // 59: tailbound.v1.AssessmentService.AssessGroups:output_type -> tailbound.v1.AssessGroupsResponse
+	27, // 60: tailbound.v1.AssessmentService.PartitionGroup:output_type -> tailbound.v1.PartitionGroupResponse
+	58, // [58:61] is the sub-list for method output_type
+	55, // [55:58] is the sub-list for method input_type
+	55, // [55:55] is the sub-list for extension type_name
+	55, // [55:55] is the sub-list for extension extendee
+	0,  // [0:55] is the sub-list for field type_name
 }
 
 func init() { file_tailbound_v1_assessment_proto_init() }
@@ -3093,30 +3304,30 @@ func file_tailbound_v1_assessment_proto_init() {
 		(*Prior_Informed)(nil),
 		(*Prior_Carried)(nil),
 	}
-	file_tailbound_v1_assessment_proto_msgTypes[7].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[8].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[9].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[12].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[10].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[11].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[14].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[16].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[17].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[20].OneofWrappers = []any{
+	file_tailbound_v1_assessment_proto_msgTypes[18].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[19].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[22].OneofWrappers = []any{
 		(*AssessGroupsResponse_Result)(nil),
 		(*AssessGroupsResponse_Error)(nil),
 		(*AssessGroupsResponse_End)(nil),
 	}
-	file_tailbound_v1_assessment_proto_msgTypes[22].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[24].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[25].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[26].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[29].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[27].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[28].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[31].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tailbound_v1_assessment_proto_rawDesc), len(file_tailbound_v1_assessment_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   30,
+			NumMessages:   32,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

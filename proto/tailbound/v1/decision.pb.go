@@ -33,11 +33,13 @@ const (
 	Rule_RULE_UPPER_LIMIT_95_95 Rule = 2
 	// Posterior probability that the 95th percentile exceeds the limit, against 5 % and 95 %.
 	Rule_RULE_POSTERIOR Rule = 3
-	// Land's 95 % limits of the arithmetic mean against the limit.
+	// Land's 95 % limits of the arithmetic mean against the limit, for agents whose harm follows the long-term mean.
 	Rule_RULE_MEAN_UPPER_LIMIT Rule = 4
-	// One full-period sample with its coefficient of variation (NIOSH 77-173).
+	// One full-period sample, or consecutive samples of one shift, with the coefficient of variation of the measurement
+	// (NIOSH 77-173). It judges the shift that was measured, not the group.
 	Rule_RULE_SINGLE_SHIFT Rule = 5
-	// Group test at 70 % and the chance that a subject's own 95th percentile exceeds the limit (BOHS/NVvA 2011).
+	// Group test at 70 % and the chance that a subject's own 95th percentile exceeds the limit (BOHS/NVvA 2011). It takes the
+	// subject of every reading.
 	Rule_RULE_GROUP_AND_SUBJECT Rule = 6
 )
 

@@ -103,7 +103,9 @@ type PlanSamplingRequest struct {
 	// Unit of the readings. Empty only when the limit has no unit either.
 	Unit string `protobuf:"bytes,10,opt,name=unit,proto3" json:"unit,omitempty"`
 	// Asks how many people to sample so that one of the highest exposed is among them.
-	Highest       *HighestExposed `protobuf:"bytes,11,opt,name=highest,proto3" json:"highest,omitempty"`
+	Highest *HighestExposed `protobuf:"bytes,11,opt,name=highest,proto3" json:"highest,omitempty"`
+	// Asks for a plan at every pair of a grid of assumed exposures, relative to the limit.
+	Grid          *PlanGrid `protobuf:"bytes,12,opt,name=grid,proto3" json:"grid,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -215,6 +217,68 @@ func (x *PlanSamplingRequest) GetHighest() *HighestExposed {
 	return nil
 }
 
+func (x *PlanSamplingRequest) GetGrid() *PlanGrid {
+	if x != nil {
+		return x.Grid
+	}
+	return nil
+}
+
+// PlanGrid is a grid of assumed exposures.
+type PlanGrid struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// 95th percentiles as multiples of the limit, greater than 0.
+	PercentileToLimit []float64 `protobuf:"fixed64,1,rep,packed,name=percentile_to_limit,json=percentileToLimit,proto3" json:"percentile_to_limit,omitempty"`
+	// Geometric standard deviations, greater than 1.
+	GeometricStandardDeviation []float64 `protobuf:"fixed64,2,rep,packed,name=geometric_standard_deviation,json=geometricStandardDeviation,proto3" json:"geometric_standard_deviation,omitempty"`
+	unknownFields              protoimpl.UnknownFields
+	sizeCache                  protoimpl.SizeCache
+}
+
+func (x *PlanGrid) Reset() {
+	*x = PlanGrid{}
+	mi := &file_tailbound_v1_planning_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlanGrid) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlanGrid) ProtoMessage() {}
+
+func (x *PlanGrid) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_planning_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlanGrid.ProtoReflect.Descriptor instead.
+func (*PlanGrid) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *PlanGrid) GetPercentileToLimit() []float64 {
+	if x != nil {
+		return x.PercentileToLimit
+	}
+	return nil
+}
+
+func (x *PlanGrid) GetGeometricStandardDeviation() []float64 {
+	if x != nil {
+		return x.GeometricStandardDeviation
+	}
+	return nil
+}
+
 // HighestExposed is a group of people of which some are the highest exposed, nobody knows who.
 type HighestExposed struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -230,7 +294,7 @@ type HighestExposed struct {
 
 func (x *HighestExposed) Reset() {
 	*x = HighestExposed{}
-	mi := &file_tailbound_v1_planning_proto_msgTypes[1]
+	mi := &file_tailbound_v1_planning_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -242,7 +306,7 @@ func (x *HighestExposed) String() string {
 func (*HighestExposed) ProtoMessage() {}
 
 func (x *HighestExposed) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_planning_proto_msgTypes[1]
+	mi := &file_tailbound_v1_planning_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -255,7 +319,7 @@ func (x *HighestExposed) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use HighestExposed.ProtoReflect.Descriptor instead.
 func (*HighestExposed) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{1}
+	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *HighestExposed) GetGroupSize() int32 {
@@ -298,14 +362,16 @@ type PlanSamplingResponse struct {
 	// Which formula and which publication gave each number.
 	Methods []*Method `protobuf:"bytes,7,rep,name=methods,proto3" json:"methods,omitempty"`
 	// What every reader of the answer must be told.
-	Caution       string `protobuf:"bytes,8,opt,name=caution,proto3" json:"caution,omitempty"`
+	Caution string `protobuf:"bytes,8,opt,name=caution,proto3" json:"caution,omitempty"`
+	// One curve for each pair of the grid, the geometric standard deviations in the outer order.
+	Curves        []*PlanCurve `protobuf:"bytes,9,rep,name=curves,proto3" json:"curves,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *PlanSamplingResponse) Reset() {
 	*x = PlanSamplingResponse{}
-	mi := &file_tailbound_v1_planning_proto_msgTypes[2]
+	mi := &file_tailbound_v1_planning_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -317,7 +383,7 @@ func (x *PlanSamplingResponse) String() string {
 func (*PlanSamplingResponse) ProtoMessage() {}
 
 func (x *PlanSamplingResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_planning_proto_msgTypes[2]
+	mi := &file_tailbound_v1_planning_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -330,7 +396,7 @@ func (x *PlanSamplingResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlanSamplingResponse.ProtoReflect.Descriptor instead.
 func (*PlanSamplingResponse) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{2}
+	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *PlanSamplingResponse) GetPlans() []*PlannedSampling {
@@ -389,6 +455,86 @@ func (x *PlanSamplingResponse) GetCaution() string {
 	return ""
 }
 
+func (x *PlanSamplingResponse) GetCurves() []*PlanCurve {
+	if x != nil {
+		return x.Curves
+	}
+	return nil
+}
+
+// PlanCurve is the plan at one pair of a grid.
+type PlanCurve struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// 95th percentile as a multiple of the limit.
+	PercentileToLimit float64 `protobuf:"fixed64,1,opt,name=percentile_to_limit,json=percentileToLimit,proto3" json:"percentile_to_limit,omitempty"`
+	// Geometric standard deviation.
+	GeometricStandardDeviation float64 `protobuf:"fixed64,2,opt,name=geometric_standard_deviation,json=geometricStandardDeviation,proto3" json:"geometric_standard_deviation,omitempty"`
+	// One row for each number of samples.
+	Plans []*PlannedSampling `protobuf:"bytes,3,rep,name=plans,proto3" json:"plans,omitempty"`
+	// Smallest number of samples with at least the wanted chance; absent when none in the range has it.
+	SamplesNeeded *int32 `protobuf:"varint,4,opt,name=samples_needed,json=samplesNeeded,proto3,oneof" json:"samples_needed,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PlanCurve) Reset() {
+	*x = PlanCurve{}
+	mi := &file_tailbound_v1_planning_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PlanCurve) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PlanCurve) ProtoMessage() {}
+
+func (x *PlanCurve) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_planning_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PlanCurve.ProtoReflect.Descriptor instead.
+func (*PlanCurve) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *PlanCurve) GetPercentileToLimit() float64 {
+	if x != nil {
+		return x.PercentileToLimit
+	}
+	return 0
+}
+
+func (x *PlanCurve) GetGeometricStandardDeviation() float64 {
+	if x != nil {
+		return x.GeometricStandardDeviation
+	}
+	return 0
+}
+
+func (x *PlanCurve) GetPlans() []*PlannedSampling {
+	if x != nil {
+		return x.Plans
+	}
+	return nil
+}
+
+func (x *PlanCurve) GetSamplesNeeded() int32 {
+	if x != nil && x.SamplesNeeded != nil {
+		return *x.SamplesNeeded
+	}
+	return 0
+}
+
 // PlannedSampling is the chance of each outcome with one number of samples.
 type PlannedSampling struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -406,7 +552,7 @@ type PlannedSampling struct {
 
 func (x *PlannedSampling) Reset() {
 	*x = PlannedSampling{}
-	mi := &file_tailbound_v1_planning_proto_msgTypes[3]
+	mi := &file_tailbound_v1_planning_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -418,7 +564,7 @@ func (x *PlannedSampling) String() string {
 func (*PlannedSampling) ProtoMessage() {}
 
 func (x *PlannedSampling) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_planning_proto_msgTypes[3]
+	mi := &file_tailbound_v1_planning_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -431,7 +577,7 @@ func (x *PlannedSampling) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlannedSampling.ProtoReflect.Descriptor instead.
 func (*PlannedSampling) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{3}
+	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *PlannedSampling) GetSamples() int32 {
@@ -481,7 +627,7 @@ type Prospect struct {
 
 func (x *Prospect) Reset() {
 	*x = Prospect{}
-	mi := &file_tailbound_v1_planning_proto_msgTypes[4]
+	mi := &file_tailbound_v1_planning_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -493,7 +639,7 @@ func (x *Prospect) String() string {
 func (*Prospect) ProtoMessage() {}
 
 func (x *Prospect) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_planning_proto_msgTypes[4]
+	mi := &file_tailbound_v1_planning_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -506,7 +652,7 @@ func (x *Prospect) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Prospect.ProtoReflect.Descriptor instead.
 func (*Prospect) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{4}
+	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *Prospect) GetPlans() []*PlannedSampling {
@@ -559,7 +705,7 @@ type HighestSampled struct {
 
 func (x *HighestSampled) Reset() {
 	*x = HighestSampled{}
-	mi := &file_tailbound_v1_planning_proto_msgTypes[5]
+	mi := &file_tailbound_v1_planning_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -571,7 +717,7 @@ func (x *HighestSampled) String() string {
 func (*HighestSampled) ProtoMessage() {}
 
 func (x *HighestSampled) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_planning_proto_msgTypes[5]
+	mi := &file_tailbound_v1_planning_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -584,7 +730,7 @@ func (x *HighestSampled) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use HighestSampled.ProtoReflect.Descriptor instead.
 func (*HighestSampled) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{5}
+	return file_tailbound_v1_planning_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *HighestSampled) GetSamples() int32 {
@@ -612,7 +758,7 @@ var File_tailbound_v1_planning_proto protoreflect.FileDescriptor
 
 const file_tailbound_v1_planning_proto_rawDesc = "" +
 	"\n" +
-	"\x1btailbound/v1/planning.proto\x12\ftailbound.v1\x1a\x1btailbound/v1/decision.proto\x1a\x1atailbound/v1/reading.proto\"\xd4\x04\n" +
+	"\x1btailbound/v1/planning.proto\x12\ftailbound.v1\x1a\x1btailbound/v1/decision.proto\x1a\x1atailbound/v1/reading.proto\"\x80\x05\n" +
 	"\x13PlanSamplingRequest\x12&\n" +
 	"\x04rule\x18\x01 \x01(\x0e2\x12.tailbound.v1.RuleR\x04rule\x12)\n" +
 	"\x05limit\x18\x02 \x01(\v2\x13.tailbound.v1.LimitR\x05limit\x12*\n" +
@@ -625,12 +771,16 @@ const file_tailbound_v1_planning_proto_rawDesc = "" +
 	"\breadings\x18\t \x03(\v2\x15.tailbound.v1.ReadingR\breadings\x12\x12\n" +
 	"\x04unit\x18\n" +
 	" \x01(\tR\x04unit\x126\n" +
-	"\ahighest\x18\v \x01(\v2\x1c.tailbound.v1.HighestExposedR\ahighestB\x11\n" +
+	"\ahighest\x18\v \x01(\v2\x1c.tailbound.v1.HighestExposedR\ahighest\x12*\n" +
+	"\x04grid\x18\f \x01(\v2\x16.tailbound.v1.PlanGridR\x04gridB\x11\n" +
 	"\x0f_geometric_meanB\x1f\n" +
 	"\x1d_geometric_standard_deviationB\x10\n" +
 	"\x0e_samples_lowerB\x10\n" +
 	"\x0e_samples_upperB\b\n" +
-	"\x06_power\"\x91\x01\n" +
+	"\x06_power\"|\n" +
+	"\bPlanGrid\x12.\n" +
+	"\x13percentile_to_limit\x18\x01 \x03(\x01R\x11percentileToLimit\x12@\n" +
+	"\x1cgeometric_standard_deviation\x18\x02 \x03(\x01R\x1ageometricStandardDeviation\"\x91\x01\n" +
 	"\x0eHighestExposed\x12\x1d\n" +
 	"\n" +
 	"group_size\x18\x01 \x01(\x05R\tgroupSize\x12\x1f\n" +
@@ -639,7 +789,7 @@ const file_tailbound_v1_planning_proto_rawDesc = "" +
 	"confidence\x18\x03 \x01(\x01H\x01R\n" +
 	"confidence\x88\x01\x01B\v\n" +
 	"\t_fractionB\r\n" +
-	"\v_confidence\"\xac\x03\n" +
+	"\v_confidence\"\xdd\x03\n" +
 	"\x14PlanSamplingResponse\x123\n" +
 	"\x05plans\x18\x01 \x03(\v2\x1d.tailbound.v1.PlannedSamplingR\x05plans\x12*\n" +
 	"\x0esamples_needed\x18\x02 \x01(\x05H\x00R\rsamplesNeeded\x88\x01\x01\x12,\n" +
@@ -648,9 +798,16 @@ const file_tailbound_v1_planning_proto_rawDesc = "" +
 	"\ahighest\x18\x05 \x01(\v2\x1c.tailbound.v1.HighestSampledR\ahighest\x12(\n" +
 	"\x05notes\x18\x06 \x03(\v2\x12.tailbound.v1.NoteR\x05notes\x12.\n" +
 	"\amethods\x18\a \x03(\v2\x14.tailbound.v1.MethodR\amethods\x12\x18\n" +
-	"\acaution\x18\b \x01(\tR\acautionB\x11\n" +
+	"\acaution\x18\b \x01(\tR\acaution\x12/\n" +
+	"\x06curves\x18\t \x03(\v2\x17.tailbound.v1.PlanCurveR\x06curvesB\x11\n" +
 	"\x0f_samples_neededB\x12\n" +
-	"\x10_samples_lasting\"\x8c\x01\n" +
+	"\x10_samples_lasting\"\xf1\x01\n" +
+	"\tPlanCurve\x12.\n" +
+	"\x13percentile_to_limit\x18\x01 \x01(\x01R\x11percentileToLimit\x12@\n" +
+	"\x1cgeometric_standard_deviation\x18\x02 \x01(\x01R\x1ageometricStandardDeviation\x123\n" +
+	"\x05plans\x18\x03 \x03(\v2\x1d.tailbound.v1.PlannedSamplingR\x05plans\x12*\n" +
+	"\x0esamples_needed\x18\x04 \x01(\x05H\x00R\rsamplesNeeded\x88\x01\x01B\x11\n" +
+	"\x0f_samples_needed\"\x8c\x01\n" +
 	"\x0fPlannedSampling\x12\x18\n" +
 	"\asamples\x18\x01 \x01(\x05R\asamples\x12\x1c\n" +
 	"\tcompliant\x18\x02 \x01(\x01R\tcompliant\x12#\n" +
@@ -690,41 +847,46 @@ func file_tailbound_v1_planning_proto_rawDescGZIP() []byte {
 }
 
 var file_tailbound_v1_planning_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tailbound_v1_planning_proto_msgTypes = make([]protoimpl.MessageInfo, 6)
+var file_tailbound_v1_planning_proto_msgTypes = make([]protoimpl.MessageInfo, 8)
 var file_tailbound_v1_planning_proto_goTypes = []any{
 	(PlanAim)(0),                 // 0: tailbound.v1.PlanAim
 	(*PlanSamplingRequest)(nil),  // 1: tailbound.v1.PlanSamplingRequest
-	(*HighestExposed)(nil),       // 2: tailbound.v1.HighestExposed
-	(*PlanSamplingResponse)(nil), // 3: tailbound.v1.PlanSamplingResponse
-	(*PlannedSampling)(nil),      // 4: tailbound.v1.PlannedSampling
-	(*Prospect)(nil),             // 5: tailbound.v1.Prospect
-	(*HighestSampled)(nil),       // 6: tailbound.v1.HighestSampled
-	(Rule)(0),                    // 7: tailbound.v1.Rule
-	(*Limit)(nil),                // 8: tailbound.v1.Limit
-	(*Reading)(nil),              // 9: tailbound.v1.Reading
-	(*Note)(nil),                 // 10: tailbound.v1.Note
-	(*Method)(nil),               // 11: tailbound.v1.Method
+	(*PlanGrid)(nil),             // 2: tailbound.v1.PlanGrid
+	(*HighestExposed)(nil),       // 3: tailbound.v1.HighestExposed
+	(*PlanSamplingResponse)(nil), // 4: tailbound.v1.PlanSamplingResponse
+	(*PlanCurve)(nil),            // 5: tailbound.v1.PlanCurve
+	(*PlannedSampling)(nil),      // 6: tailbound.v1.PlannedSampling
+	(*Prospect)(nil),             // 7: tailbound.v1.Prospect
+	(*HighestSampled)(nil),       // 8: tailbound.v1.HighestSampled
+	(Rule)(0),                    // 9: tailbound.v1.Rule
+	(*Limit)(nil),                // 10: tailbound.v1.Limit
+	(*Reading)(nil),              // 11: tailbound.v1.Reading
+	(*Note)(nil),                 // 12: tailbound.v1.Note
+	(*Method)(nil),               // 13: tailbound.v1.Method
 }
 var file_tailbound_v1_planning_proto_depIdxs = []int32{
-	7,  // 0: tailbound.v1.PlanSamplingRequest.rule:type_name -> tailbound.v1.Rule
-	8,  // 1: tailbound.v1.PlanSamplingRequest.limit:type_name -> tailbound.v1.Limit
+	9,  // 0: tailbound.v1.PlanSamplingRequest.rule:type_name -> tailbound.v1.Rule
+	10, // 1: tailbound.v1.PlanSamplingRequest.limit:type_name -> tailbound.v1.Limit
 	0,  // 2: tailbound.v1.PlanSamplingRequest.aim:type_name -> tailbound.v1.PlanAim
-	9,  // 3: tailbound.v1.PlanSamplingRequest.readings:type_name -> tailbound.v1.Reading
-	2,  // 4: tailbound.v1.PlanSamplingRequest.highest:type_name -> tailbound.v1.HighestExposed
-	4,  // 5: tailbound.v1.PlanSamplingResponse.plans:type_name -> tailbound.v1.PlannedSampling
-	5,  // 6: tailbound.v1.PlanSamplingResponse.prospect:type_name -> tailbound.v1.Prospect
-	6,  // 7: tailbound.v1.PlanSamplingResponse.highest:type_name -> tailbound.v1.HighestSampled
-	10, // 8: tailbound.v1.PlanSamplingResponse.notes:type_name -> tailbound.v1.Note
-	11, // 9: tailbound.v1.PlanSamplingResponse.methods:type_name -> tailbound.v1.Method
-	4,  // 10: tailbound.v1.Prospect.plans:type_name -> tailbound.v1.PlannedSampling
-	4,  // 11: tailbound.v1.Prospect.eventually:type_name -> tailbound.v1.PlannedSampling
-	1,  // 12: tailbound.v1.PlanningService.PlanSampling:input_type -> tailbound.v1.PlanSamplingRequest
-	3,  // 13: tailbound.v1.PlanningService.PlanSampling:output_type -> tailbound.v1.PlanSamplingResponse
-	13, // [13:14] is the sub-list for method output_type
-	12, // [12:13] is the sub-list for method input_type
-	12, // [12:12] is the sub-list for extension type_name
-	12, // [12:12] is the sub-list for extension extendee
-	0,  // [0:12] is the sub-list for field type_name
+	11, // 3: tailbound.v1.PlanSamplingRequest.readings:type_name -> tailbound.v1.Reading
+	3,  // 4: tailbound.v1.PlanSamplingRequest.highest:type_name -> tailbound.v1.HighestExposed
+	2,  // 5: tailbound.v1.PlanSamplingRequest.grid:type_name -> tailbound.v1.PlanGrid
+	6,  // 6: tailbound.v1.PlanSamplingResponse.plans:type_name -> tailbound.v1.PlannedSampling
+	7,  // 7: tailbound.v1.PlanSamplingResponse.prospect:type_name -> tailbound.v1.Prospect
+	8,  // 8: tailbound.v1.PlanSamplingResponse.highest:type_name -> tailbound.v1.HighestSampled
+	12, // 9: tailbound.v1.PlanSamplingResponse.notes:type_name -> tailbound.v1.Note
+	13, // 10: tailbound.v1.PlanSamplingResponse.methods:type_name -> tailbound.v1.Method
+	5,  // 11: tailbound.v1.PlanSamplingResponse.curves:type_name -> tailbound.v1.PlanCurve
+	6,  // 12: tailbound.v1.PlanCurve.plans:type_name -> tailbound.v1.PlannedSampling
+	6,  // 13: tailbound.v1.Prospect.plans:type_name -> tailbound.v1.PlannedSampling
+	6,  // 14: tailbound.v1.Prospect.eventually:type_name -> tailbound.v1.PlannedSampling
+	1,  // 15: tailbound.v1.PlanningService.PlanSampling:input_type -> tailbound.v1.PlanSamplingRequest
+	4,  // 16: tailbound.v1.PlanningService.PlanSampling:output_type -> tailbound.v1.PlanSamplingResponse
+	16, // [16:17] is the sub-list for method output_type
+	15, // [15:16] is the sub-list for method input_type
+	15, // [15:15] is the sub-list for extension type_name
+	15, // [15:15] is the sub-list for extension extendee
+	0,  // [0:15] is the sub-list for field type_name
 }
 
 func init() { file_tailbound_v1_planning_proto_init() }
@@ -735,16 +897,17 @@ func file_tailbound_v1_planning_proto_init() {
 	file_tailbound_v1_decision_proto_init()
 	file_tailbound_v1_reading_proto_init()
 	file_tailbound_v1_planning_proto_msgTypes[0].OneofWrappers = []any{}
-	file_tailbound_v1_planning_proto_msgTypes[1].OneofWrappers = []any{}
 	file_tailbound_v1_planning_proto_msgTypes[2].OneofWrappers = []any{}
+	file_tailbound_v1_planning_proto_msgTypes[3].OneofWrappers = []any{}
 	file_tailbound_v1_planning_proto_msgTypes[4].OneofWrappers = []any{}
+	file_tailbound_v1_planning_proto_msgTypes[6].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tailbound_v1_planning_proto_rawDesc), len(file_tailbound_v1_planning_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   6,
+			NumMessages:   8,
 			NumExtensions: 0,
 			NumServices:   1,
 		},
