@@ -14,6 +14,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 	"example.com/tailbound/service/rpc"
 	"example.com/tailbound/service/trace"
@@ -23,18 +24,17 @@ import (
 type reduce struct {
 	streams
 	desk
-	file, timeColumn, format      string
-	zone, subject, campaign       string
-	channels                      []string
-	agents, units, limits, scales []string
-	lines                         []string
-	averaging                     string
-	warmUp, interval, sessionGap  time.Duration
-	coverage                      float64
-	jumps                         []string
-	skipBackwards                 bool
-	base                          time.Duration
-	gaps, outside                 string
+	channelFlags
+	file, timeColumn, format     string
+	zone, subject, campaign      string
+	averaging                    string
+	warmUp, interval, sessionGap time.Duration
+	coverage                     float64
+	jumps                        []string
+	skipBackwards                bool
+	temperature, pressure        float64
+	base                         time.Duration
+	gaps, outside                string
 }
 
 func newReduce(s streams) *cobra.Command {
@@ -71,16 +71,14 @@ tabs; an empty cell is no reading. Times without a zone are taken as UTC. The he
 
 func (r *reduce) flags(c *cobra.Command) {
 	f := c.Flags()
+	r.channelFlags.flags(f)
 	f.StringVar(&r.timeColumn, "time-column", "", "take the times from the column of this `NAME` (default the first column)")
 	f.StringVar(&r.zone, "zone", "", "the `ZONE` in which the instrument stood")
 	f.StringVar(&r.subject, "subject", "", "the `PERSON` who carried it, best as a pseudonym")
 	f.StringVar(&r.campaign, "campaign", "", "the `CAMPAIGN` that the readings belong to")
-	f.StringArrayVar(&r.channels, "channel", nil, "use this `COLUMN`; repeat it for more (default every column beside the time)")
-	f.StringArrayVar(&r.agents, "agent", nil, "the agent that a column measured, as `COLUMN=AGENT` (default the column's name)")
-	f.StringArrayVar(&r.units, "unit", nil, "the unit of a column, as `COLUMN=UNIT`")
-	f.StringArrayVar(&r.limits, "detection-limit", nil, "the detection limit of a column, as `COLUMN=VALUE`")
-	f.StringArrayVar(&r.scales, "full-scale", nil, "the top of a column's range, as `COLUMN=VALUE`")
-	f.StringArrayVar(&r.lines, "sampling-line", nil, "the air came to the sensor of this `COLUMN` through a pumped line")
+	names := enumNames("UNSAMPLED_TIME_", tailboundv1.UnsampledTime_value)
+	f.StringVar(&r.gaps, "gaps", names[0], "with --base, take gaps as `"+strings.Join(names, "|")+"`")
+	f.StringVar(&r.outside, "outside", names[0], "with --base, take time outside the trace as `"+strings.Join(names, "|")+"`")
 	f.StringVar(&r.averaging, "averaging", "session", "average over `LENGTH`, such as 15m, 1h, 8h or 24h, or over the whole session")
 	f.DurationVar(&r.warmUp, "warm-up", 0, "leave out this `LENGTH` after the start of each session")
 	f.DurationVar(&r.interval, "interval", 0, "the logging interval, a `LENGTH` (default the median of the first ones)")
@@ -89,10 +87,9 @@ func (r *reduce) flags(c *cobra.Command) {
 	f.StringArrayVar(&r.jumps, "clock-jump", nil, "the clock was set from a row on, counted from 0, as `ROW=AHEAD`, such as 200=1h")
 	f.BoolVar(&r.skipBackwards, "skip-backwards", false, "skip rows whose time is before that of an earlier row, instead of refusing them")
 	f.DurationVar(&r.base, "base", 0, "average over this `LENGTH`, such as 8h, whatever was sampled of it")
-	names := enumNames("UNSAMPLED_TIME_", tailboundv1.UnsampledTime_value)
-	f.StringVar(&r.gaps, "gaps", names[0], "with --base, take gaps as `"+strings.Join(names, "|")+"`")
-	f.StringVar(&r.outside, "outside", names[0], "with --base, take time outside the trace as `"+strings.Join(names, "|")+"`")
 	f.StringVar(&r.format, "format", "csv", "write the readings as `csv|table|json`; csv is what assess reads")
+	f.Float64Var(&r.temperature, "temperature", reading.RoomTemperature, "temperature of the air in `°C`, for --result-unit")
+	f.Float64Var(&r.pressure, "pressure", reading.RoomPressure, "pressure of the air in `kPa`, for --result-unit")
 	completeWith(c, "gaps", names...)
 	completeWith(c, "outside", names...)
 	completeWith(c, "format", "csv", "table", "json")

@@ -18,8 +18,9 @@ func (r *reduce) header(columns []trace.Column) (h *tailboundv1.TraceHeader, pic
 	h = &tailboundv1.TraceHeader{
 		Zone: r.zone, Subject: r.subject, Campaign: r.campaign, WarmUp: length(r.warmUp), Interval: length(r.interval),
 		SessionGap: length(r.sessionGap), Coverage: &r.coverage, SkipBackwards: r.skipBackwards,
+		Temperature: &r.temperature, Pressure: &r.pressure,
 	}
-	if picked, err = pick(columns, r.channels); err != nil {
+	if picked, err = r.pick(columns); err != nil {
 		return nil, nil, usageError{err}
 	}
 	channels := make([]*tailboundv1.TraceChannel, len(columns))
@@ -42,91 +43,6 @@ func (r *reduce) header(columns []trace.Column) (h *tailboundv1.TraceHeader, pic
 		h.Channels = append(h.Channels, channels[i])
 	}
 	return h, picked, nil
-}
-
-// pick returns the places of the named columns; of all when none is named.
-func pick(columns []trace.Column, names []string) ([]int, error) {
-	var picked []int
-	for i := range columns {
-		if len(names) == 0 {
-			picked = append(picked, i)
-		}
-	}
-	for _, name := range names {
-		i, err := place(columns, name)
-		if err != nil {
-			return nil, fmt.Errorf("--channel: %w", err)
-		}
-		picked = append(picked, i)
-	}
-	return picked, nil
-}
-
-func place(columns []trace.Column, name string) (int, error) {
-	names := make([]string, len(columns))
-	for i, c := range columns {
-		if strings.EqualFold(c.Name, strings.TrimSpace(name)) {
-			return i, nil
-		}
-		names[i] = c.Name
-	}
-	return 0, fmt.Errorf("there is no column %q; there are %s", name, strings.Join(names, ", "))
-}
-
-// describe gives the channels what the flags say of them.
-func (r *reduce) describe(columns []trace.Column, channels []*tailboundv1.TraceChannel) error {
-	number := func(set func(*tailboundv1.TraceChannel, float64)) func(*tailboundv1.TraceChannel, string) error {
-		return func(c *tailboundv1.TraceChannel, text string) error {
-			v, err := strconv.ParseFloat(text, 64)
-			if err != nil {
-				return fmt.Errorf("%q is not a number", text)
-			}
-			set(c, v)
-			return nil
-		}
-	}
-	for _, flag := range []struct {
-		name   string
-		values []string
-		set    func(*tailboundv1.TraceChannel, string) error
-	}{
-		{"--agent", r.agents, func(c *tailboundv1.TraceChannel, s string) error { c.Agent = s; return nil }},
-		{"--unit", r.units, func(c *tailboundv1.TraceChannel, s string) error { c.Unit = s; return nil }},
-		{"--detection-limit", r.limits, number(func(c *tailboundv1.TraceChannel, v float64) { c.DetectionLimit = v })},
-		{"--full-scale", r.scales, number(func(c *tailboundv1.TraceChannel, v float64) { c.FullScale = &v })},
-	} {
-		for _, text := range flag.values {
-			if err := assign(columns, channels, text, flag.set); err != nil {
-				return fmt.Errorf("%s: %w", flag.name, err)
-			}
-		}
-	}
-	for _, name := range r.lines {
-		i, err := place(columns, name)
-		if err != nil {
-			return fmt.Errorf("--sampling-line: %w", err)
-		}
-		channels[i].SamplingLine = true
-	}
-	return nil
-}
-
-// assign reads COLUMN=VALUE, or VALUE for every column.
-func assign(columns []trace.Column, channels []*tailboundv1.TraceChannel, text string, set func(*tailboundv1.TraceChannel, string) error) error {
-	name, value, named := strings.Cut(text, "=")
-	if named {
-		i, err := place(columns, name)
-		if err != nil {
-			return err
-		}
-		return set(channels[i], strings.TrimSpace(value))
-	}
-	for _, c := range channels {
-		if err := set(c, text); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 func (r *reduce) clock(h *tailboundv1.TraceHeader) error {

@@ -1,8 +1,12 @@
 package assess
 
 import (
+	"errors"
+	"fmt"
 	"math"
+	"strconv"
 	"strings"
+	"time"
 
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/reading"
@@ -16,6 +20,48 @@ type TraceChannel struct {
 	Unit  reading.Unit
 	// Line says that the air came through a pumped sampling line.
 	Line bool
+	// Result is the unit of the readings; empty means Unit. Vapor is what it takes to get there.
+	Result reading.Unit
+	Vapor  reading.Vapor
+}
+
+// resultUnit is the unit of the readings.
+func (c *TraceChannel) resultUnit() reading.Unit {
+	if c.Result == "" {
+		return c.Unit
+	}
+	return c.Result
+}
+
+// check returns a fault, with the path inside the header, when the values cannot be turned into the unit of the readings.
+func (c *TraceChannel) check(path string) error {
+	err := c.Vapor.Check()
+	if err == nil {
+		_, err = c.Vapor.Convert(1, c.Unit, c.resultUnit())
+	}
+	var f *fault.Error
+	switch {
+	case err == nil || !errors.As(err, &f) || len(f.Violations) == 0:
+		return err
+	case f.Violations[0].Field == "":
+		return fault.Under(path+".resultUnit", err)
+	case f.Violations[0].Field == "molarMass":
+		return fault.Under(path, err)
+	default:
+		return err // The air is that of all channels.
+	}
+}
+
+// convert puts bounds into the unit of the readings. The check has shown that there is a way.
+func (c *TraceChannel) convert(b *trace.Bounds) error {
+	for _, v := range []*float64{&b.Lower, &b.Upper} {
+		converted, err := c.Vapor.Convert(*v, c.Unit, c.resultUnit())
+		if err != nil {
+			return err
+		}
+		*v = converted
+	}
+	return nil
 }
 
 // TraceOptions says what a trace is and how to average it.
@@ -40,6 +86,11 @@ func NewReduction(o TraceOptions) (*Reduction, error) {
 	if o.Base != nil && o.Base.Length <= 0 {
 		return nil, fault.Invalid("base.length", "is %v; accepted is a length of time greater than 0", o.Base.Length)
 	}
+	for i := range o.Measured {
+		if err := o.Measured[i].check("channels[" + strconv.Itoa(i) + "]"); err != nil {
+			return nil, err
+		}
+	}
 	r, err := trace.NewReducer(o.Options)
 	if err != nil {
 		return nil, err
@@ -58,7 +109,7 @@ func (r *Reduction) Finish() (*report.Trace, error) {
 		Channels: make([]report.TraceChannel, len(r.options.Measured)), Averages: make([]report.TraceAverage, len(result.Averages)),
 	}
 	for i, c := range r.options.Measured {
-		a.Channels[i] = report.TraceChannel{Agent: c.Agent, Unit: c.Unit}
+		a.Channels[i] = report.TraceChannel{Agent: c.Agent, Unit: c.resultUnit()}
 		if calibration := r.options.Channels[i].Calibration; calibration != nil {
 			drift := calibration.Drift()
 			a.Channels[i].Drift = &drift
@@ -76,31 +127,42 @@ func (r *Reduction) Finish() (*report.Trace, error) {
 // average makes the readings of one average.
 func (r *Reduction) average(v *trace.Average) (report.TraceAverage, error) {
 	o := &r.options
-	measured := o.Measured[v.Channel]
-	a := report.TraceAverage{Average: *v, Agent: measured.Agent, Unit: measured.Unit, Reading: resultOf(v.Bounds)}
-	name := func(to *report.TraceResult) {
-		to.Zone, to.Subject, to.Campaign, to.Start = o.Zone, o.Subject, o.Campaign, v.Start
+	measured := &o.Measured[v.Channel]
+	a := report.TraceAverage{Average: *v, Agent: measured.Agent, Unit: measured.resultUnit()}
+	peak := trace.Exactly(v.Peak)
+	for _, b := range []*trace.Bounds{&a.Bounds, &a.Largest.Bounds, &peak} {
+		if err := measured.convert(b); err != nil {
+			return a, err
+		}
 	}
-	name(&a.Reading)
-	a.Reading.Duration = v.Length
+	a.Peak, a.Reading = peak.Lower, r.result(v, a.Bounds, v.Length)
 	a.Usable = v.Usable && a.Reading.Known
 	if o.Base == nil {
 		return a, nil
 	}
-	over := report.TraceResult{}
+	over := trace.Exactly(math.NaN())
 	if v.Observed > 0 {
 		base := *o.Base
 		base.Top = o.Channels[v.Channel].FullScale
-		bounds, err := v.OverBase(base)
-		if err != nil {
+		var err error
+		if over, err = v.OverBase(base); err != nil {
 			return a, err
 		}
-		over = resultOf(bounds)
+		if err = measured.convert(&over); err != nil {
+			return a, err
+		}
 	}
-	name(&over)
-	over.Duration = o.Base.Length
-	a.OverBase = &over
+	result := r.result(v, over, o.Base.Length)
+	a.OverBase = &result
 	return a, nil
+}
+
+// result makes a reading of bounds over a length of time.
+func (r *Reduction) result(v *trace.Average, b trace.Bounds, length time.Duration) report.TraceResult {
+	out := resultOf(b)
+	out.Zone, out.Subject, out.Campaign = r.options.Zone, r.options.Subject, r.options.Campaign
+	out.Start, out.Duration = v.Start, length
+	return out
 }
 
 // resultOf makes a reading of bounds. None is known when they say nothing, or say that the concentration is 0, which has no
@@ -139,6 +201,14 @@ func traceMethods(o *TraceOptions) []report.Method {
 			Quantity: "overBase", Method: "sum of concentration times length over " + o.Base.Length.String() + "; gaps: " + assumed(o.Base.Gaps) +
 				", outside the trace: " + assumed(o.Base.Outside), Source: "29 CFR 1910.1000(d)(1)",
 		})
+	}
+	for i := range o.Measured {
+		if c := &o.Measured[i]; c.Vapor.MolarMass > 0 && c.resultUnit() != c.Unit {
+			out = append(out, report.Method{
+				Quantity: "unit of " + c.Agent, Method: fmt.Sprintf("molar mass %g g/mol, molar volume %.6g l/mol at %g °C and %g kPa",
+					c.Vapor.MolarMass, c.Vapor.MolarVolume(), c.Vapor.Temperature, c.Vapor.Pressure), Source: "ideal gas law",
+			})
+		}
 	}
 	for _, c := range o.Channels {
 		if c.Calibration != nil {

@@ -41,8 +41,18 @@ func traceFromProto(h *tailboundv1.TraceHeader) assess.TraceOptions {
 	for _, jump := range h.GetClockJumps() {
 		o.ClockJumps = append(o.ClockJumps, trace.ClockJump{Row: jump.GetRow(), Ahead: jump.GetAhead().AsDuration()})
 	}
+	air := reading.Vapor{Temperature: reading.RoomTemperature, Pressure: reading.RoomPressure}
+	if h.Temperature != nil {
+		air.Temperature = h.GetTemperature()
+	}
+	if h.Pressure != nil {
+		air.Pressure = h.GetPressure()
+	}
 	for _, c := range h.GetChannels() {
-		o.Measured = append(o.Measured, assess.TraceChannel{Agent: c.GetAgent(), Unit: reading.Unit(c.GetUnit()), Line: c.GetSamplingLine()})
+		air.MolarMass = c.GetMolarMass()
+		o.Measured = append(o.Measured, assess.TraceChannel{
+			Agent: c.GetAgent(), Unit: reading.Unit(c.GetUnit()), Line: c.GetSamplingLine(), Result: reading.Unit(c.GetResultUnit()), Vapor: air,
+		})
 		o.Channels = append(o.Channels, channelFromProto(c))
 	}
 	if b := h.GetBase(); b != nil {

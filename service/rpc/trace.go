@@ -133,6 +133,7 @@ func checkHeader(h *tailboundv1.TraceHeader) error {
 func (v *violations) channel(field string, c *tailboundv1.TraceChannel) {
 	v.text(field+".agent", c.GetAgent(), longestText)
 	v.text(field+".unit", c.GetUnit(), longestUnit)
+	v.text(field+".resultUnit", c.GetResultUnit(), longestUnit)
 	k := c.GetCalibration()
 	if k == nil {
 		return

@@ -138,6 +138,29 @@ func TestReduceTraceLeavesOutWhatIsNotKnown(t *testing.T) {
 	}
 }
 
+// Carbon monoxide, 28.01 g/mol: 10 ppm are 11.45 mg/m3 at 25 °C, 760 mmHg.
+func TestReduceTraceConverts(t *testing.T) {
+	t.Parallel()
+	h := &tailboundv1.TraceHeader{
+		Channels: []*tailboundv1.TraceChannel{{Agent: "CO", Unit: "ppm", ResultUnit: "mg/m3", MolarMass: 28.01, DetectionLimit: 2}},
+		Base:     full().GetBase(), AveragingPeriod: durationpb.New(15 * time.Minute),
+	}
+	values := make([]float64, 30)
+	for i := range values {
+		if i < 15 {
+			values[i] = 10
+		}
+	}
+	a, err := reduceAll(header(h), minutes(0, 1, values...))
+	require.NoError(t, err)
+	first := a.GetReadings()[0]
+	for _, v := range []float64{first.GetReading().GetValue(), first.GetPeak(), first.GetLargest_15MinuteMean(), 32 * first.GetOverBase().GetValue()} {
+		require.InDelta(t, 11.449, v, 5e-4)
+	}
+	require.Equal(t, "mg/m3", first.GetUnit())
+	require.InDelta(t, 2.2898, a.GetReadings()[1].GetReading().GetBelow(), 5e-5)
+}
+
 func TestReduceTraceRefuses(t *testing.T) {
 	t.Parallel()
 	spoiled := func(spoil func(*tailboundv1.TraceHeader)) []*tailboundv1.ReduceTraceRequest {
@@ -147,25 +170,29 @@ func TestReduceTraceRefuses(t *testing.T) {
 	}
 	long := string(make([]byte, 300))
 	for want, messages := range map[string][]*tailboundv1.ReduceTraceRequest{
-		"header: is missing":                         nil,
-		"header: is missing; the first":              {minutes(0, 1, 1)},
-		"values: is missing":                         {header(full()), header(full())},
-		"values.values: has 1 entries for 1 rows":    {header(full()), minutes(0, 1, 1)},
-		"values.values: row 0, channel 0 is infin":   {header(full()), minutes(0, 2, math.Inf(1))},
-		"values: has no rows":                        {header(full())},
-		"header.channels: has 0 entries":             spoiled(func(h *tailboundv1.TraceHeader) { h.Channels = nil }),
-		"header.channels[0].agent: has 300":          spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].Agent = long }),
-		"header.channels[0].fullScale: is 0.5":       spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].FullScale = new(0.5) }),
-		"header.zone: has 300":                       spoiled(func(h *tailboundv1.TraceHeader) { h.Zone = long }),
-		"header.interval: is not a length":           spoiled(func(h *tailboundv1.TraceHeader) { h.Interval = &durationpb.Duration{Seconds: 1e11} }),
-		"header.warmUp: is -1s":                      spoiled(func(h *tailboundv1.TraceHeader) { h.WarmUp = durationpb.New(-time.Second) }),
-		"header.coverage: is NaN":                    spoiled(func(h *tailboundv1.TraceHeader) { h.Coverage = new(math.NaN()) }),
-		"header.base.gaps: is 9":                     spoiled(func(h *tailboundv1.TraceHeader) { h.Base.Gaps = 9 }),
-		"header.base.length: is 0s":                  spoiled(func(h *tailboundv1.TraceHeader) { h.Base.Length = nil }),
-		"header.channels[1].calibration.after.time":  spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[1].Calibration.After = nil }),
-		"header.channels[1].calibration.gas: is 0":   spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[1].Calibration.Gas = 0 }),
-		"header.clockJumps[0].row: is -1":            spoiled(func(h *tailboundv1.TraceHeader) { h.ClockJumps[0].Row = -1 }),
-		"header.averagingPeriod: is 1s, shorter tha": spoiled(func(h *tailboundv1.TraceHeader) { h.AveragingPeriod = durationpb.New(time.Second) }),
+		"header: is missing":                          nil,
+		"header: is missing; the first":               {minutes(0, 1, 1)},
+		"values: is missing":                          {header(full()), header(full())},
+		"values.values: has 1 entries for 1 rows":     {header(full()), minutes(0, 1, 1)},
+		"values.values: row 0, channel 0 is infin":    {header(full()), minutes(0, 2, math.Inf(1))},
+		"values: has no rows":                         {header(full())},
+		"header.channels: has 0 entries":              spoiled(func(h *tailboundv1.TraceHeader) { h.Channels = nil }),
+		"header.channels[0].agent: has 300":           spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].Agent = long }),
+		"header.channels[0].fullScale: is 0.5":        spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].FullScale = new(0.5) }),
+		"header.zone: has 300":                        spoiled(func(h *tailboundv1.TraceHeader) { h.Zone = long }),
+		"header.interval: is not a length":            spoiled(func(h *tailboundv1.TraceHeader) { h.Interval = &durationpb.Duration{Seconds: 1e11} }),
+		"header.warmUp: is -1s":                       spoiled(func(h *tailboundv1.TraceHeader) { h.WarmUp = durationpb.New(-time.Second) }),
+		"header.coverage: is NaN":                     spoiled(func(h *tailboundv1.TraceHeader) { h.Coverage = new(math.NaN()) }),
+		"header.channels[0].molarMass: is missing":    spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].ResultUnit = "mg/m3" }),
+		"header.channels[0].molarMass: is -1":         spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].MolarMass = -1 }),
+		`header.channels[0].resultUnit: "ppm" cannot`: spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].ResultUnit = "f/cm3" }),
+		"header.pressure: is 0":                       spoiled(func(h *tailboundv1.TraceHeader) { h.Pressure = new(0.0) }),
+		"header.base.gaps: is 9":                      spoiled(func(h *tailboundv1.TraceHeader) { h.Base.Gaps = 9 }),
+		"header.base.length: is 0s":                   spoiled(func(h *tailboundv1.TraceHeader) { h.Base.Length = nil }),
+		"header.channels[1].calibration.after.time":   spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[1].Calibration.After = nil }),
+		"header.channels[1].calibration.gas: is 0":    spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[1].Calibration.Gas = 0 }),
+		"header.clockJumps[0].row: is -1":             spoiled(func(h *tailboundv1.TraceHeader) { h.ClockJumps[0].Row = -1 }),
+		"header.averagingPeriod: is 1s, shorter tha":  spoiled(func(h *tailboundv1.TraceHeader) { h.AveragingPeriod = durationpb.New(time.Second) }),
 	} {
 		_, err := reduceAll(messages...)
 		require.ErrorContains(t, err, want)

@@ -58,6 +58,9 @@ func parseSlowly(cell []byte) (float64, bool) {
 	return v, err == nil && !math.IsInf(v, 0)
 }
 
+// ParseTime reads a time as a log has it, and says whether it is one.
+func ParseTime(text string) (time.Time, bool) { return parseTime([]byte(text)) }
+
 // parseTime reads a time; without a zone it is taken as UTC.
 func parseTime(cell []byte) (time.Time, bool) {
 	if t, ok := parseFixed(cell); ok {

@@ -194,7 +194,11 @@ type TraceHeader struct {
 	// The person or position that carried the instrument, best as a pseudonym. May be empty.
 	Subject string `protobuf:"bytes,11,opt,name=subject,proto3" json:"subject,omitempty"`
 	// The campaign that the readings belong to. May be empty.
-	Campaign      string `protobuf:"bytes,12,opt,name=campaign,proto3" json:"campaign,omitempty"`
+	Campaign string `protobuf:"bytes,12,opt,name=campaign,proto3" json:"campaign,omitempty"`
+	// Temperature of the air in °C, -100 to 1000, where a result is turned from a volume into a mass or back. Default 25.
+	Temperature *float64 `protobuf:"fixed64,13,opt,name=temperature,proto3,oneof" json:"temperature,omitempty"`
+	// Its pressure in kPa, 1 to 10000. Default 101.325.
+	Pressure      *float64 `protobuf:"fixed64,14,opt,name=pressure,proto3,oneof" json:"pressure,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -313,6 +317,20 @@ func (x *TraceHeader) GetCampaign() string {
 	return ""
 }
 
+func (x *TraceHeader) GetTemperature() float64 {
+	if x != nil && x.Temperature != nil {
+		return *x.Temperature
+	}
+	return 0
+}
+
+func (x *TraceHeader) GetPressure() float64 {
+	if x != nil && x.Pressure != nil {
+		return *x.Pressure
+	}
+	return 0
+}
+
 // TraceChannel is one sensor's column.
 type TraceChannel struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -327,7 +345,11 @@ type TraceChannel struct {
 	// Checks of the sensor before and after; absent when there were none.
 	Calibration *TraceCalibration `protobuf:"bytes,5,opt,name=calibration,proto3" json:"calibration,omitempty"`
 	// The air came to the sensor through a pumped sampling line, in which a reactive gas is lost.
-	SamplingLine  bool `protobuf:"varint,6,opt,name=sampling_line,json=samplingLine,proto3" json:"sampling_line,omitempty"`
+	SamplingLine bool `protobuf:"varint,6,opt,name=sampling_line,json=samplingLine,proto3" json:"sampling_line,omitempty"`
+	// Unit of the readings and of all that is said of them; empty means the unit of the values.
+	ResultUnit string `protobuf:"bytes,7,opt,name=result_unit,json=resultUnit,proto3" json:"result_unit,omitempty"`
+	// Molar mass of the agent in g/mol, which it takes to get from ppm to mg/m3 or back; 0 when it is not known.
+	MolarMass     float64 `protobuf:"fixed64,8,opt,name=molar_mass,json=molarMass,proto3" json:"molar_mass,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -402,6 +424,20 @@ func (x *TraceChannel) GetSamplingLine() bool {
 		return x.SamplingLine
 	}
 	return false
+}
+
+func (x *TraceChannel) GetResultUnit() string {
+	if x != nil {
+		return x.ResultUnit
+	}
+	return ""
+}
+
+func (x *TraceChannel) GetMolarMass() float64 {
+	if x != nil {
+		return x.MolarMass
+	}
+	return 0
 }
 
 // ClockJump says that the clock of the instrument was set.
@@ -1279,7 +1315,7 @@ const file_tailbound_v1_trace_proto_rawDesc = "" +
 	"\x12ReduceTraceRequest\x123\n" +
 	"\x06header\x18\x01 \x01(\v2\x19.tailbound.v1.TraceHeaderH\x00R\x06header\x123\n" +
 	"\x06values\x18\x02 \x01(\v2\x19.tailbound.v1.TraceValuesH\x00R\x06valuesB\x06\n" +
-	"\x04part\"\xb8\x04\n" +
+	"\x04part\"\x9d\x05\n" +
 	"\vTraceHeader\x126\n" +
 	"\bchannels\x18\x01 \x03(\v2\x1a.tailbound.v1.TraceChannelR\bchannels\x12\x12\n" +
 	"\x04zone\x18\x02 \x01(\tR\x04zone\x12D\n" +
@@ -1295,8 +1331,12 @@ const file_tailbound_v1_trace_proto_rawDesc = "" +
 	"\x04base\x18\n" +
 	" \x01(\v2\x17.tailbound.v1.TraceBaseR\x04base\x12\x18\n" +
 	"\asubject\x18\v \x01(\tR\asubject\x12\x1a\n" +
-	"\bcampaign\x18\f \x01(\tR\bcampaignB\v\n" +
-	"\t_coverage\"\xfb\x01\n" +
+	"\bcampaign\x18\f \x01(\tR\bcampaign\x12%\n" +
+	"\vtemperature\x18\r \x01(\x01H\x01R\vtemperature\x88\x01\x01\x12\x1f\n" +
+	"\bpressure\x18\x0e \x01(\x01H\x02R\bpressure\x88\x01\x01B\v\n" +
+	"\t_coverageB\x0e\n" +
+	"\f_temperatureB\v\n" +
+	"\t_pressure\"\xbb\x02\n" +
 	"\fTraceChannel\x12\x14\n" +
 	"\x05agent\x18\x01 \x01(\tR\x05agent\x12\x12\n" +
 	"\x04unit\x18\x02 \x01(\tR\x04unit\x12'\n" +
@@ -1304,7 +1344,11 @@ const file_tailbound_v1_trace_proto_rawDesc = "" +
 	"\n" +
 	"full_scale\x18\x04 \x01(\x01H\x00R\tfullScale\x88\x01\x01\x12@\n" +
 	"\vcalibration\x18\x05 \x01(\v2\x1e.tailbound.v1.TraceCalibrationR\vcalibration\x12#\n" +
-	"\rsampling_line\x18\x06 \x01(\bR\fsamplingLineB\r\n" +
+	"\rsampling_line\x18\x06 \x01(\bR\fsamplingLine\x12\x1f\n" +
+	"\vresult_unit\x18\a \x01(\tR\n" +
+	"resultUnit\x12\x1d\n" +
+	"\n" +
+	"molar_mass\x18\b \x01(\x01R\tmolarMassB\r\n" +
 	"\v_full_scale\"N\n" +
 	"\tClockJump\x12\x10\n" +
 	"\x03row\x18\x01 \x01(\x03R\x03row\x12/\n" +
