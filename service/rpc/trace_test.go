@@ -174,7 +174,7 @@ func TestReduceTraceRefuses(t *testing.T) {
 		"header: is missing; the first":               {minutes(0, 1, 1)},
 		"values: is missing":                          {header(full()), header(full())},
 		"values.values: has 1 entries for 1 rows":     {header(full()), minutes(0, 1, 1)},
-		"values.values: row 0, channel 0 is infin":    {header(full()), minutes(0, 2, math.Inf(1))},
+		"values.values: row 0, channel 0 is +Inf":     {header(full()), minutes(0, 2, math.Inf(1))},
 		"values: has no rows":                         {header(full())},
 		"header.channels: has 0 entries":              spoiled(func(h *tailboundv1.TraceHeader) { h.Channels = nil }),
 		"header.channels[0].agent: has 300":           spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].Agent = long }),

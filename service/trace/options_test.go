@@ -45,7 +45,7 @@ func TestRowsAreChecked(t *testing.T) {
 		values []float64
 	}{
 		"values: row 0 has 2 values":                    {morning, []float64{1, 2}},
-		"values: row 0, channel 0 is infinite":          {morning, []float64{math.Inf(-1)}},
+		"values: row 0, channel 0 is -Inf; accepted":    {morning, []float64{math.Inf(-1)}},
 		"times: row 0 is not between the years 1700 an": {time.Time{}, []float64{1}},
 	} {
 		r, err := trace.NewReducer(one())

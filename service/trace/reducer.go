@@ -13,6 +13,9 @@ const (
 	lastYear  = 2200
 )
 
+// largest is the largest value that is taken, so that no sum of values times their time overflows.
+const largest = 1e100
+
 // Report says what was found in the trace as a whole.
 type Report struct {
 	// Rows is how many there were; Channels says more of each.
@@ -97,8 +100,8 @@ func (r *Reducer) add(at time.Time, values []float64) error {
 		return fault.Invalid("values.values", "row %d has %d values; accepted is one for each of the %d channels", row, len(values), len(r.channels))
 	}
 	for i, v := range values {
-		if math.IsInf(v, 0) {
-			return fault.Invalid("values.values", "row %d, channel %d is infinite; accepted is a number, or NaN for no reading", row, i)
+		if math.Abs(v) > largest {
+			return fault.Invalid("values.values", "row %d, channel %d is %v; accepted is a number up to %g in size, or NaN for no reading", row, i, v, largest)
 		}
 	}
 	for r.jump < len(r.options.ClockJumps) && r.options.ClockJumps[r.jump].Row == row {
