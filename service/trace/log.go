@@ -29,7 +29,8 @@ type Column struct {
 // Log reads a logger's file row by row: UTF-8 text separated by commas, semicolons or tabs (the header shows which), one column
 // of times and one for each channel, empty cells standing for no reading. Empty lines, lines that begin with # and repetitions
 // of the header are passed over. Numbers have a decimal point. Times are those of RFC 3339 or like 2026-03-09 07:30:00; without
-// a zone they are taken as UTC.
+// a zone they are taken as UTC. A last line without its end that has too few cells, as when the card is pulled out while logging, is
+// dropped and noted.
 type Log struct {
 	file      string
 	from      *bufio.Reader
@@ -41,9 +42,11 @@ type Log struct {
 	places  []int
 	unnamed []int
 	cells   [][]byte
-	// line is the number of the present line, from 1.
-	line     int
-	repeated int
+	// line is the number of the present line, from 1; open says that the file ended before it did.
+	line int
+	open bool
+	// repeated counts the repetitions of the header; cut is the number of a last line that is not whole, 0 when there is none.
+	repeated, cut int
 }
 
 // OpenLog reads the header. The time is in the column of that name; in the first when the name is empty. The error is a fault
@@ -123,10 +126,14 @@ func (l *Log) Line() int { return l.line }
 
 // Notes says what of the file was passed over. Complete after io.EOF.
 func (l *Log) Notes() []string {
-	if l.repeated == 0 {
-		return nil
+	var notes []string
+	if l.repeated > 0 {
+		notes = append(notes, fmt.Sprintf("%s: the header is repeated on %d lines, which were passed over", l.file, l.repeated))
 	}
-	return []string{fmt.Sprintf("%s: the header is repeated on %d lines, which were passed over", l.file, l.repeated)}
+	if l.cut > 0 {
+		notes = append(notes, fmt.Sprintf("%s line %d: the file ends within this line, which was dropped", l.file, l.cut))
+	}
+	return notes
 }
 
 // Next puts the next row into values, NaN for no reading, which has one for each column. The error is io.EOF at the end, a
@@ -144,6 +151,10 @@ func (l *Log) Next(values []float64) (time.Time, error) {
 	cells, err := l.split(line)
 	if err != nil {
 		return time.Time{}, err
+	}
+	if len(cells) < width && l.open {
+		l.cut = l.line
+		return time.Time{}, io.EOF
 	}
 	if len(cells) != width {
 		return time.Time{}, l.fault("", "has %d cells; the header has %d", len(cells), width)
@@ -190,6 +201,7 @@ func (l *Log) readLine() ([]byte, error) {
 	if err != nil && (!errors.Is(err, io.EOF) || len(line) == 0) {
 		return nil, err
 	}
+	l.open = err != nil
 	if l.line == 1 {
 		line = bytes.TrimPrefix(line, []byte("\xef\xbb\xbf"))
 		if bytes.HasPrefix(line, []byte("\xff\xfe")) || bytes.HasPrefix(line, []byte("\xfe\xff")) {

@@ -54,6 +54,21 @@ func TestLogFindsTheTimeByName(t *testing.T) {
 	require.Equal(t, []float64{1}, values)
 }
 
+// The card was pulled out while logging.
+func TestLogDropsACutLine(t *testing.T) {
+	t.Parallel()
+	l, err := trace.OpenLog("log.csv", strings.NewReader("time,CO,dust\n2026-03-09 07:30,1,2\n2026-03-09 07:31,"), "")
+	require.NoError(t, err)
+	values := make([]float64, 2)
+	_, err = l.Next(values)
+	require.NoError(t, err)
+	for range 2 {
+		_, err = l.Next(values)
+		require.ErrorIs(t, err, io.EOF)
+	}
+	require.Equal(t, []string{"log.csv line 3: the file ends within this line, which was dropped"}, l.Notes())
+}
+
 func TestLogNamesWhatIsWrong(t *testing.T) {
 	t.Parallel()
 	for text, want := range map[string]string{
@@ -62,7 +77,7 @@ func TestLogNamesWhatIsWrong(t *testing.T) {
 		"time\n":                                 "log.csv line 1: has no column beside the time",
 		"time,CO,co (ppm)\n":                     `log.csv line 1: has two columns "co"`,
 		"time,\"CO\n":                            "log.csv line 1: has quotes",
-		"time,CO\n2026-03-09 07:30\n":            "log.csv line 2: has 1 cells; the header has 2",
+		"time,CO\n2026-03-09 07:30\n\n":          "log.csv line 2: has 1 cells; the header has 2",
 		"time,CO\n2026-03-09 07:30,1,5\n":        "log.csv line 2: has 3 cells; the header has 2",
 		"time,CO\n\n09/03/2026 07:30,1\n":        `log.csv line 3: "09/03/2026 07:30" is not a time`,
 		"time,CO\n2026-02-30T07:30:00,1\n":       `log.csv line 2: "2026-02-30T07:30:00" is not a time`,

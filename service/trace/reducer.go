@@ -228,16 +228,16 @@ func (r *Reducer) closeSlot(next int64) error {
 		return err
 	}
 	r.logged = true
-	if p := int64(r.options.Period); p > 0 && end > r.now+p {
+	carried := false
+	for p := int64(r.options.Period); p > 0 && end > r.now+p; carried = true {
 		edge := r.now + p
-		r.give(start, edge, false)
+		r.give(start, edge, carried)
 		if err := r.enter(edge); err != nil {
 			return err
 		}
-		r.give(edge, end, true)
-		return nil
+		start = edge
 	}
-	r.give(start, end, false)
+	r.give(start, end, carried)
 	return nil
 }
 

@@ -122,6 +122,25 @@ func TestAValueStandsUntilTheNext(t *testing.T) {
 	require.Equal(t, morning.Add(2*time.Minute), carried.Averages[1].PeakAt)
 }
 
+// With a period of one interval a late value reaches over two edges.
+func TestAValueReachesOverTwoEdges(t *testing.T) {
+	t.Parallel()
+	o := one()
+	o.Interval, o.Period = time.Minute, time.Minute
+	r, err := trace.NewReducer(o)
+	require.NoError(t, err)
+	for _, row := range []struct{ second, value float64 }{{0, 5}, {50, 2}, {139, 4}, {199, 4}} {
+		require.NoError(t, r.Add(morning.Add(time.Duration(row.second)*time.Second), []float64{row.value}))
+	}
+	result, err := r.Finish()
+	require.NoError(t, err)
+	require.Len(t, result.Averages, 3, "in the second minute nothing was logged")
+	for i, want := range []float64{4.5, (19*2 + 41*4) / 60.0, 4} {
+		require.InDelta(t, want, result.Averages[i].Lower, 1e-12)
+		require.LessOrEqual(t, result.Averages[i].Coverage, 1.0)
+	}
+}
+
 // Censoring: what the sensor could not see goes into the bounds of the average, never as a substitute.
 func TestBoundsFollowTheSensor(t *testing.T) {
 	t.Parallel()
