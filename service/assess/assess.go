@@ -62,13 +62,18 @@ type Assessor struct {
 // Group assesses one group. The error is a fault that names the field at fault; readings, limit and prior are expected to have
 // passed their own checks.
 func (s *Assessor) Group(g reading.Group, o Options) (*report.Assessment, error) {
-	o = o.WithDefaults()
+	a, _, err := s.group(g, o.WithDefaults())
+	return a, err
+}
+
+// group is Group with the fit that the assessment was read from.
+func (s *Assessor) group(g reading.Group, o Options) (*report.Assessment, *fit.Fit, error) {
 	a := &report.Assessment{Name: g.Name, Agent: g.Agent, Unit: g.Unit, Sample: reading.Count(g.Readings), Caution: report.Caution}
 	if err := convertLimit(a, g); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if err := reduceLimit(a, o.Shifts); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	f := s.fit(g.Readings, o)
 	if f.Status == fit.Fitted {
@@ -83,7 +88,7 @@ func (s *Assessor) Group(g reading.Group, o Options) (*report.Assessment, error)
 	s.influence(a, g.Readings, o)
 	a.Notes = notes(a, &f, g.Readings)
 	a.Methods = methods(a, &f)
-	return a, nil
+	return a, &f, nil
 }
 
 // withdraw takes back what was read from a fit when one of its numbers could not be found to the accuracy promised, as with

@@ -59,7 +59,10 @@ func (p *prose) amount(v float64) *prose { return p.number(v).ofUnit() }
 func (p *prose) stated(v float64) *prose { return p.asWritten(v).ofUnit() }
 
 // asWritten adds a number as the caller wrote it.
-func (p *prose) asWritten(v float64) *prose { return p.say(reading.Stated(v)) }
+func (p *prose) asWritten(v float64) *prose {
+	p.text = reading.AppendStated(p.text, v)
+	return p
+}
 
 // result adds a reading as a table of results writes it.
 func (p *prose) result(r reading.Reading) *prose {

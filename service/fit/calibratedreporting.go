@@ -158,8 +158,14 @@ type expectedRange struct {
 	value, a, b            float64
 }
 
+// builder is an expectation in the making: ranges of several ways of reporting that are the same are kept once.
+type builder struct {
+	expectation
+	known map[[2]float64]int
+}
+
 func (r *reporting) expectation(mu, sigma float64) expectation {
-	e := expectation{ranges: make([]expectedRange, 0, 2*len(r.low)+len(r.high)-1)}
+	e := builder{known: make(map[[2]float64]int, 2*len(r.low)+len(r.high))}
 	width, anchor := r.width/sigma, (r.anchor-mu)/sigma
 	coarse := r.coarse
 	if width < fineWidth {
@@ -178,7 +184,7 @@ func (r *reporting) expectation(mu, sigma float64) expectation {
 			e.addRange(top, math.Inf(1), weight*h.share)
 		}
 	}
-	return e
+	return e.expectation
 }
 
 const (
@@ -192,7 +198,7 @@ const (
 type lattice struct{ width, anchor float64 }
 
 // addBands adds readings that are reported as bands of a lattice, cut at lower and upper.
-func (e *expectation) addBands(lower, upper, weight float64, g lattice) {
+func (e *builder) addBands(lower, upper, weight float64, g lattice) {
 	from, to := max(lower, -coarseReach), min(upper, coarseReach)
 	for edge := g.anchor + g.width*(math.Floor((from-g.anchor)/g.width)+1); edge < to; edge += g.width {
 		e.addRange(lower, edge, weight)
@@ -202,7 +208,7 @@ func (e *expectation) addBands(lower, upper, weight float64, g lattice) {
 }
 
 // addValues adds readings that get their value when it falls between lower and upper.
-func (e *expectation) addValues(lower, upper, weight float64) {
+func (e *builder) addValues(lower, upper, weight float64) {
 	from, to := powersAbove(lower), powersAbove(upper)
 	for k := range e.powers {
 		e.powers[k] += weight * (from[k] - to[k])
@@ -221,20 +227,20 @@ func powersAbove(w float64) [5]float64 {
 }
 
 // addRange adds readings that are reported as a range when they fall into it.
-func (e *expectation) addRange(lower, upper, weight float64) {
+func (e *builder) addRange(lower, upper, weight float64) {
 	if !(lower < upper) {
 		return
 	}
-	for i := range e.ranges {
-		if r := &e.ranges[i]; r.lower == lower && r.upper == upper {
-			r.readings += weight * math.Exp(r.value)
-			return
-		}
+	ends := [2]float64{lower, upper}
+	i, ok := e.known[ends]
+	if !ok {
+		s := rangeTerm(lower, upper, 0, 1)
+		i = len(e.ranges)
+		e.known[ends] = i
+		e.ranges = append(e.ranges, expectedRange{lower, upper, 0, s.value, s.a, s.b})
 	}
-	s := rangeTerm(lower, upper, 0, 1)
-	if p := math.Exp(s.value); p > 0 {
-		e.ranges = append(e.ranges, expectedRange{lower, upper, weight * p, s.value, s.a, s.b})
-	}
+	r := &e.ranges[i]
+	r.readings += weight * math.Exp(r.value)
 }
 
 // rangeTerm is the log-likelihood of one reading from lower to upper.

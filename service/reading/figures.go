@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"math"
 	"strconv"
-	"strings"
 )
 
 // Figures writes v with the given number of significant figures, at least 1, without an exponent where a person would write
@@ -41,12 +40,20 @@ func exponentOf(scientific []byte) (exponent int, found bool) {
 // Stated writes a number that somebody stated, such as a limit, as they did: up to six significant figures, without the zeros
 // that Figures adds.
 func Stated(v float64) string {
-	mantissa, exponent, scientific := strings.Cut(Figures(v, 6), "e")
-	if strings.Contains(mantissa, ".") {
-		mantissa = strings.TrimSuffix(strings.TrimRight(mantissa, "0"), ".")
+	var room [32]byte
+	return string(AppendStated(room[:0], v))
+}
+
+// AppendStated appends what Stated writes.
+func AppendStated(dst []byte, v float64) []byte {
+	start := len(dst)
+	dst = AppendFigures(dst, v, 6)
+	mantissa, exponent := dst[start:], []byte(nil)
+	if e := bytes.IndexByte(mantissa, 'e'); e >= 0 {
+		mantissa, exponent = mantissa[:e], mantissa[e:]
 	}
-	if scientific {
-		return mantissa + "e" + exponent
+	if bytes.IndexByte(mantissa, '.') >= 0 {
+		mantissa = bytes.TrimSuffix(bytes.TrimRight(mantissa, "0"), []byte{'.'})
 	}
-	return mantissa
+	return append(dst[:start+len(mantissa)], exponent...)
 }

@@ -159,7 +159,7 @@ func TestErrors(t *testing.T) {
 		{"too large", "POST", "/v1/groups:assess", strings.Repeat(" ", 65<<10), 413, 8, "more than 65536 bytes", ""},
 		{"too many", "POST", "/v1/groups:assess", `{"readings":[` + strings.Repeat(`{"value":1},`, 1000) + `{"value":1}]}`, 413, 8, "at most 1000", "readings"},
 		{"partition", "POST", "/v1/groups:partition", `{}`, 400, 3, "readings: is empty", "readings"},
-		{"compare", "POST", "/v1/campaigns:compare", `{}`, 501, 12, "campaigns", ""},
+		{"compare", "POST", "/v1/campaigns:compare", `{}`, 400, 3, "campaigns: has 0 entries", "campaigns"},
 		{"plan", "POST", "/v1/sampling:plan", `{}`, 400, 3, "asks nothing", ""},
 		{"reduce", "POST", "/v1/traces:reduce", `{}`, 400, 3, "header: is missing", "header"},
 		{"reduce nothing", "POST", "/v1/traces:reduce", ``, 400, 3, "header: is missing", "header"},

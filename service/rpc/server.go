@@ -30,6 +30,8 @@ type Server struct {
 	assess func(reading.Group, assess.Options) (*report.Assessment, error)
 	// partition answers PartitionGroup.
 	partition func(reading.Group, string, assess.Options) (*report.Partition, error)
+	// compare answers CompareCampaigns.
+	compare func(string, []reading.Group, float64, assess.Options) (*report.Comparison, error)
 	// plan answers PlanSampling.
 	plan func(assess.Question) (*report.Plan, error)
 }
@@ -37,7 +39,9 @@ type Server struct {
 // New returns a server.
 func New(o Options) *Server {
 	assessor := new(assess.Assessor)
-	s := &Server{options: o, log: o.Logger, assess: assessor.Group, partition: assessor.Partition, plan: assessor.Plan}
+	s := &Server{
+		options: o, log: o.Logger, assess: assessor.Group, partition: assessor.Partition, compare: assessor.Compare, plan: assessor.Plan,
+	}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
@@ -47,7 +51,7 @@ func New(o Options) *Server {
 // Register adds every service of the contract to r.
 func (s *Server) Register(r grpc.ServiceRegistrar) {
 	tailboundv1.RegisterAssessmentServiceServer(r, assessmentService{Server: s})
-	tailboundv1.RegisterComparisonServiceServer(r, comparisonService{})
+	tailboundv1.RegisterComparisonServiceServer(r, comparisonService{Server: s})
 	tailboundv1.RegisterPlanningServiceServer(r, planningService{Server: s})
 	tailboundv1.RegisterTraceServiceServer(r, traceService{Server: s})
 }

@@ -21,10 +21,63 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// TrendStep is what a step of a trend is.
+type TrendStep int32
+
+const (
+	// Not stated.
+	TrendStep_TREND_STEP_UNSPECIFIED TrendStep = 0
+	// From one campaign to the next, as some reading has no start.
+	TrendStep_TREND_STEP_CAMPAIGN TrendStep = 1
+	// A year, from the starts of the readings.
+	TrendStep_TREND_STEP_YEAR TrendStep = 2
+)
+
+// Enum value maps for TrendStep.
+var (
+	TrendStep_name = map[int32]string{
+		0: "TREND_STEP_UNSPECIFIED",
+		1: "TREND_STEP_CAMPAIGN",
+		2: "TREND_STEP_YEAR",
+	}
+	TrendStep_value = map[string]int32{
+		"TREND_STEP_UNSPECIFIED": 0,
+		"TREND_STEP_CAMPAIGN":    1,
+		"TREND_STEP_YEAR":        2,
+	}
+)
+
+func (x TrendStep) Enum() *TrendStep {
+	p := new(TrendStep)
+	*p = x
+	return p
+}
+
+func (x TrendStep) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (TrendStep) Descriptor() protoreflect.EnumDescriptor {
+	return file_tailbound_v1_comparison_proto_enumTypes[0].Descriptor()
+}
+
+func (TrendStep) Type() protoreflect.EnumType {
+	return &file_tailbound_v1_comparison_proto_enumTypes[0]
+}
+
+func (x TrendStep) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use TrendStep.Descriptor instead.
+func (TrendStep) EnumDescriptor() ([]byte, []int) {
+	return file_tailbound_v1_comparison_proto_rawDescGZIP(), []int{0}
+}
+
 // CompareCampaignsRequest is two or more campaigns of one group against one limit.
 type CompareCampaignsRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The campaigns, earliest first. At least 2.
+	// The campaigns, earliest first. 2 to 12, of different names.
 	Campaigns []*Campaign `protobuf:"bytes,1,rep,name=campaigns,proto3" json:"campaigns,omitempty"`
 	// Unit of every reading.
 	Unit string `protobuf:"bytes,2,opt,name=unit,proto3" json:"unit,omitempty"`
@@ -37,7 +90,9 @@ type CompareCampaignsRequest struct {
 	// Which percentile to compare, as a fraction between 0.5 and 0.999. Default 0.95.
 	Percentile *float64 `protobuf:"fixed64,6,opt,name=percentile,proto3,oneof" json:"percentile,omitempty"`
 	// Confidence of every limit, one-sided. Default 0.95.
-	Confidence    *float64 `protobuf:"fixed64,7,opt,name=confidence,proto3,oneof" json:"confidence,omitempty"`
+	Confidence *float64 `protobuf:"fixed64,7,opt,name=confidence,proto3,oneof" json:"confidence,omitempty"`
+	// A reduction of the percentile to ask about, as a fraction from 0.01 to 0.99: what is the chance that it fell by at least so much?
+	Reduction     *float64 `protobuf:"fixed64,8,opt,name=reduction,proto3,oneof" json:"reduction,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -121,6 +176,13 @@ func (x *CompareCampaignsRequest) GetConfidence() float64 {
 	return 0
 }
 
+func (x *CompareCampaignsRequest) GetReduction() float64 {
+	if x != nil && x.Reduction != nil {
+		return *x.Reduction
+	}
+	return 0
+}
+
 // Campaign is the readings of one visit or season.
 type Campaign struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -179,16 +241,28 @@ func (x *Campaign) GetReadings() []*Reading {
 // CompareCampaignsResponse is each campaign's assessment and the comparison of every pair.
 type CompareCampaignsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The assessment of each campaign, as AssessGroup gives it, in the order of the request.
+	// The assessment of each campaign, as AssessGroup gives it, in the order of the request. Its name is that of the campaign.
 	Campaigns []*AssessGroupResponse `protobuf:"bytes,1,rep,name=campaigns,proto3" json:"campaigns,omitempty"`
-	// The comparisons of pairs.
+	// The comparisons of pairs: 1-2, 1-3, ..., 2-3, ...
 	Comparisons []*Comparison `protobuf:"bytes,2,rep,name=comparisons,proto3" json:"comparisons,omitempty"`
 	// What the reader must know.
 	Notes []*Note `protobuf:"bytes,3,rep,name=notes,proto3" json:"notes,omitempty"`
 	// Which formula and which publication gave each number.
 	Methods []*Method `protobuf:"bytes,4,rep,name=methods,proto3" json:"methods,omitempty"`
 	// What every reader of the answer must be told.
-	Caution       string `protobuf:"bytes,5,opt,name=caution,proto3" json:"caution,omitempty"`
+	Caution string `protobuf:"bytes,5,opt,name=caution,proto3" json:"caution,omitempty"`
+	// The caller's name of the group.
+	Name string `protobuf:"bytes,6,opt,name=name,proto3" json:"name,omitempty"`
+	// The agent measured.
+	Agent string `protobuf:"bytes,7,opt,name=agent,proto3" json:"agent,omitempty"`
+	// The percentile compared, as a fraction.
+	Percentile float64 `protobuf:"fixed64,8,opt,name=percentile,proto3" json:"percentile,omitempty"`
+	// Confidence of every limit, one-sided.
+	Confidence float64 `protobuf:"fixed64,9,opt,name=confidence,proto3" json:"confidence,omitempty"`
+	// The reduction asked about, as a fraction. Absent when none was.
+	Reduction *float64 `protobuf:"fixed64,10,opt,name=reduction,proto3,oneof" json:"reduction,omitempty"`
+	// The change from one campaign, or year, to the next. Absent with two campaigns, or when the readings do not determine it.
+	Trend         *Trend `protobuf:"bytes,11,opt,name=trend,proto3" json:"trend,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -258,14 +332,57 @@ func (x *CompareCampaignsResponse) GetCaution() string {
 	return ""
 }
 
-// Comparison is one campaign over another; every ratio is to over from, without unit.
+func (x *CompareCampaignsResponse) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *CompareCampaignsResponse) GetAgent() string {
+	if x != nil {
+		return x.Agent
+	}
+	return ""
+}
+
+func (x *CompareCampaignsResponse) GetPercentile() float64 {
+	if x != nil {
+		return x.Percentile
+	}
+	return 0
+}
+
+func (x *CompareCampaignsResponse) GetConfidence() float64 {
+	if x != nil {
+		return x.Confidence
+	}
+	return 0
+}
+
+func (x *CompareCampaignsResponse) GetReduction() float64 {
+	if x != nil && x.Reduction != nil {
+		return *x.Reduction
+	}
+	return 0
+}
+
+func (x *CompareCampaignsResponse) GetTrend() *Trend {
+	if x != nil {
+		return x.Trend
+	}
+	return nil
+}
+
+// Comparison is one campaign over another; every ratio is to over from, without unit. Numbers that the readings do not determine are
+// absent.
 type Comparison struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Name of the earlier campaign.
 	From string `protobuf:"bytes,1,opt,name=from,proto3" json:"from,omitempty"`
 	// Name of the later campaign.
 	To string `protobuf:"bytes,2,opt,name=to,proto3" json:"to,omitempty"`
-	// Ratio of geometric means.
+	// Ratio of geometric means: Welch's limits, or those of the likelihood with one spread when readings are censored.
 	GeometricMeanRatio *Estimate `protobuf:"bytes,3,opt,name=geometric_mean_ratio,json=geometricMeanRatio,proto3" json:"geometric_mean_ratio,omitempty"`
 	// Ratio of the standard deviations of ln reading.
 	LogStandardDeviationRatio *Estimate `protobuf:"bytes,4,opt,name=log_standard_deviation_ratio,json=logStandardDeviationRatio,proto3" json:"log_standard_deviation_ratio,omitempty"`
@@ -274,9 +391,39 @@ type Comparison struct {
 	// Ratio of arithmetic means.
 	ArithmeticMeanRatio *Estimate `protobuf:"bytes,6,opt,name=arithmetic_mean_ratio,json=arithmeticMeanRatio,proto3" json:"arithmetic_mean_ratio,omitempty"`
 	// Probability that the later campaign's percentile is lower, 0 to 1.
-	ProbabilityLower float64 `protobuf:"fixed64,7,opt,name=probability_lower,json=probabilityLower,proto3" json:"probability_lower,omitempty"`
-	// P-value of the test of equal geometric means, 0 to 1.
-	PValue        float64 `protobuf:"fixed64,8,opt,name=p_value,json=pValue,proto3" json:"p_value,omitempty"`
+	ProbabilityLower *float64 `protobuf:"fixed64,7,opt,name=probability_lower,json=probabilityLower,proto3,oneof" json:"probability_lower,omitempty"`
+	// P-value of the test of equal geometric means, two-sided, 0 to 1.
+	PValue *float64 `protobuf:"fixed64,8,opt,name=p_value,json=pValue,proto3,oneof" json:"p_value,omitempty"`
+	// That p-value corrected for the number of pairs, by Holm.
+	AdjustedPValue *float64 `protobuf:"fixed64,9,opt,name=adjusted_p_value,json=adjustedPValue,proto3,oneof" json:"adjusted_p_value,omitempty"`
+	// Difference of the fractions above the limit, to less from, -1 to 1. Absent without a limit.
+	ExceedanceDifference *Estimate `protobuf:"bytes,10,opt,name=exceedance_difference,json=exceedanceDifference,proto3" json:"exceedance_difference,omitempty"`
+	// Probability that the later campaign's percentile is lower by at least the reduction asked about, 0 to 1.
+	ProbabilityLowerByReduction *float64 `protobuf:"fixed64,11,opt,name=probability_lower_by_reduction,json=probabilityLowerByReduction,proto3,oneof" json:"probability_lower_by_reduction,omitempty"`
+	// The largest reduction of the percentile that can be claimed at the confidence, as a fraction; 0 when none can.
+	ClaimableReduction *float64 `protobuf:"fixed64,12,opt,name=claimable_reduction,json=claimableReduction,proto3,oneof" json:"claimable_reduction,omitempty"`
+	// Ratio of geometric means when each campaign has a spread of its own.
+	SeparateSpreadRatio *Estimate `protobuf:"bytes,13,opt,name=separate_spread_ratio,json=separateSpreadRatio,proto3" json:"separate_spread_ratio,omitempty"`
+	// The test that gave p_value.
+	MeanTest *ComparisonTest `protobuf:"bytes,14,opt,name=mean_test,json=meanTest,proto3" json:"mean_test,omitempty"`
+	// Test of equal spreads: F, or the likelihood ratio when readings are censored.
+	SpreadTest *ComparisonTest `protobuf:"bytes,15,opt,name=spread_test,json=spreadTest,proto3" json:"spread_test,omitempty"`
+	// Test of equal spreads that tolerates readings that are not lognormal: Brown-Forsythe. Absent when readings are censored.
+	RobustSpreadTest *ComparisonTest `protobuf:"bytes,16,opt,name=robust_spread_test,json=robustSpreadTest,proto3" json:"robust_spread_test,omitempty"`
+	// Generalized Wilcoxon test of Peto and Peto, which leans on no distribution.
+	RankTest *ComparisonTest `protobuf:"bytes,17,opt,name=rank_test,json=rankTest,proto3" json:"rank_test,omitempty"`
+	// Log-rank test, which leans on no distribution.
+	LogRankTest *ComparisonTest `protobuf:"bytes,18,opt,name=log_rank_test,json=logRankTest,proto3" json:"log_rank_test,omitempty"`
+	// The likelihood with one spread for both campaigns. Absent unless readings are censored.
+	CommonSpread *CommonSpread `protobuf:"bytes,19,opt,name=common_spread,json=commonSpread,proto3" json:"common_spread,omitempty"`
+	// What may be concluded and what may not, in plain words.
+	Conclusion string `protobuf:"bytes,20,opt,name=conclusion,proto3" json:"conclusion,omitempty"`
+	// About how many more readings under the conditions of the later campaign would settle whether the percentile fell or rose, with a
+	// chance of 80 % if the estimates hold. Absent when that is settled, or when 500 would not do.
+	FurtherReadings *int32 `protobuf:"varint,21,opt,name=further_readings,json=furtherReadings,proto3,oneof" json:"further_readings,omitempty"`
+	// The change within zones, with what differs between zones taken out. Absent with fewer than 2 or more than 30 zones in common, or when
+	// the readings do not determine it.
+	WithinZones   *WithinZones `protobuf:"bytes,22,opt,name=within_zones,json=withinZones,proto3" json:"within_zones,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -354,24 +501,451 @@ func (x *Comparison) GetArithmeticMeanRatio() *Estimate {
 }
 
 func (x *Comparison) GetProbabilityLower() float64 {
-	if x != nil {
-		return x.ProbabilityLower
+	if x != nil && x.ProbabilityLower != nil {
+		return *x.ProbabilityLower
 	}
 	return 0
 }
 
 func (x *Comparison) GetPValue() float64 {
+	if x != nil && x.PValue != nil {
+		return *x.PValue
+	}
+	return 0
+}
+
+func (x *Comparison) GetAdjustedPValue() float64 {
+	if x != nil && x.AdjustedPValue != nil {
+		return *x.AdjustedPValue
+	}
+	return 0
+}
+
+func (x *Comparison) GetExceedanceDifference() *Estimate {
+	if x != nil {
+		return x.ExceedanceDifference
+	}
+	return nil
+}
+
+func (x *Comparison) GetProbabilityLowerByReduction() float64 {
+	if x != nil && x.ProbabilityLowerByReduction != nil {
+		return *x.ProbabilityLowerByReduction
+	}
+	return 0
+}
+
+func (x *Comparison) GetClaimableReduction() float64 {
+	if x != nil && x.ClaimableReduction != nil {
+		return *x.ClaimableReduction
+	}
+	return 0
+}
+
+func (x *Comparison) GetSeparateSpreadRatio() *Estimate {
+	if x != nil {
+		return x.SeparateSpreadRatio
+	}
+	return nil
+}
+
+func (x *Comparison) GetMeanTest() *ComparisonTest {
+	if x != nil {
+		return x.MeanTest
+	}
+	return nil
+}
+
+func (x *Comparison) GetSpreadTest() *ComparisonTest {
+	if x != nil {
+		return x.SpreadTest
+	}
+	return nil
+}
+
+func (x *Comparison) GetRobustSpreadTest() *ComparisonTest {
+	if x != nil {
+		return x.RobustSpreadTest
+	}
+	return nil
+}
+
+func (x *Comparison) GetRankTest() *ComparisonTest {
+	if x != nil {
+		return x.RankTest
+	}
+	return nil
+}
+
+func (x *Comparison) GetLogRankTest() *ComparisonTest {
+	if x != nil {
+		return x.LogRankTest
+	}
+	return nil
+}
+
+func (x *Comparison) GetCommonSpread() *CommonSpread {
+	if x != nil {
+		return x.CommonSpread
+	}
+	return nil
+}
+
+func (x *Comparison) GetConclusion() string {
+	if x != nil {
+		return x.Conclusion
+	}
+	return ""
+}
+
+func (x *Comparison) GetFurtherReadings() int32 {
+	if x != nil && x.FurtherReadings != nil {
+		return *x.FurtherReadings
+	}
+	return 0
+}
+
+func (x *Comparison) GetWithinZones() *WithinZones {
+	if x != nil {
+		return x.WithinZones
+	}
+	return nil
+}
+
+// WithinZones is the change within the zones that both campaigns visited.
+type WithinZones struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Ratio of geometric means, the same for every zone.
+	GeometricMeanRatio *Estimate `protobuf:"bytes,1,opt,name=geometric_mean_ratio,json=geometricMeanRatio,proto3" json:"geometric_mean_ratio,omitempty"`
+	// Test of no change.
+	Test *ComparisonTest `protobuf:"bytes,2,opt,name=test,proto3" json:"test,omitempty"`
+	// The change of each zone, in order of their names.
+	Zones         []*ZoneChange `protobuf:"bytes,3,rep,name=zones,proto3" json:"zones,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WithinZones) Reset() {
+	*x = WithinZones{}
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WithinZones) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WithinZones) ProtoMessage() {}
+
+func (x *WithinZones) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WithinZones.ProtoReflect.Descriptor instead.
+func (*WithinZones) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_comparison_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *WithinZones) GetGeometricMeanRatio() *Estimate {
+	if x != nil {
+		return x.GeometricMeanRatio
+	}
+	return nil
+}
+
+func (x *WithinZones) GetTest() *ComparisonTest {
+	if x != nil {
+		return x.Test
+	}
+	return nil
+}
+
+func (x *WithinZones) GetZones() []*ZoneChange {
+	if x != nil {
+		return x.Zones
+	}
+	return nil
+}
+
+// ZoneChange is the change of one zone.
+type ZoneChange struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Name of the zone.
+	Zone string `protobuf:"bytes,1,opt,name=zone,proto3" json:"zone,omitempty"`
+	// Ratio of its geometric means, with the spread common to all zones. Absent when one of its readings has no value.
+	GeometricMeanRatio *Estimate `protobuf:"bytes,2,opt,name=geometric_mean_ratio,json=geometricMeanRatio,proto3" json:"geometric_mean_ratio,omitempty"`
+	// The zone went the other way than all zones together, by the estimates.
+	OtherWay      bool `protobuf:"varint,3,opt,name=other_way,json=otherWay,proto3" json:"other_way,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ZoneChange) Reset() {
+	*x = ZoneChange{}
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ZoneChange) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ZoneChange) ProtoMessage() {}
+
+func (x *ZoneChange) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ZoneChange.ProtoReflect.Descriptor instead.
+func (*ZoneChange) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_comparison_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *ZoneChange) GetZone() string {
+	if x != nil {
+		return x.Zone
+	}
+	return ""
+}
+
+func (x *ZoneChange) GetGeometricMeanRatio() *Estimate {
+	if x != nil {
+		return x.GeometricMeanRatio
+	}
+	return nil
+}
+
+func (x *ZoneChange) GetOtherWay() bool {
+	if x != nil {
+		return x.OtherWay
+	}
+	return false
+}
+
+// ComparisonTest is a test of no difference between two campaigns.
+type ComparisonTest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Name of the test.
+	Test string `protobuf:"bytes,1,opt,name=test,proto3" json:"test,omitempty"`
+	// t, F or chi-square.
+	Statistic float64 `protobuf:"fixed64,2,opt,name=statistic,proto3" json:"statistic,omitempty"`
+	// Degrees of freedom; of an F those of the numerator first.
+	DegreesOfFreedom []float64 `protobuf:"fixed64,3,rep,packed,name=degrees_of_freedom,json=degreesOfFreedom,proto3" json:"degrees_of_freedom,omitempty"`
+	// Probability of a statistic at least as extreme if there were no difference, two-sided, 0 to 1.
+	PValue        float64 `protobuf:"fixed64,4,opt,name=p_value,json=pValue,proto3" json:"p_value,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ComparisonTest) Reset() {
+	*x = ComparisonTest{}
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ComparisonTest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ComparisonTest) ProtoMessage() {}
+
+func (x *ComparisonTest) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ComparisonTest.ProtoReflect.Descriptor instead.
+func (*ComparisonTest) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_comparison_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *ComparisonTest) GetTest() string {
+	if x != nil {
+		return x.Test
+	}
+	return ""
+}
+
+func (x *ComparisonTest) GetStatistic() float64 {
+	if x != nil {
+		return x.Statistic
+	}
+	return 0
+}
+
+func (x *ComparisonTest) GetDegreesOfFreedom() []float64 {
+	if x != nil {
+		return x.DegreesOfFreedom
+	}
+	return nil
+}
+
+func (x *ComparisonTest) GetPValue() float64 {
 	if x != nil {
 		return x.PValue
 	}
 	return 0
 }
 
+// CommonSpread is the maximum of the likelihood with one standard deviation of ln reading.
+type CommonSpread struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Natural log of the ratio of geometric means.
+	LogRatio float64 `protobuf:"fixed64,1,opt,name=log_ratio,json=logRatio,proto3" json:"log_ratio,omitempty"`
+	// Standard error of log_ratio.
+	StandardError float64 `protobuf:"fixed64,2,opt,name=standard_error,json=standardError,proto3" json:"standard_error,omitempty"`
+	// The common standard deviation of ln reading.
+	Sigma         float64 `protobuf:"fixed64,3,opt,name=sigma,proto3" json:"sigma,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CommonSpread) Reset() {
+	*x = CommonSpread{}
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CommonSpread) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CommonSpread) ProtoMessage() {}
+
+func (x *CommonSpread) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CommonSpread.ProtoReflect.Descriptor instead.
+func (*CommonSpread) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_comparison_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *CommonSpread) GetLogRatio() float64 {
+	if x != nil {
+		return x.LogRatio
+	}
+	return 0
+}
+
+func (x *CommonSpread) GetStandardError() float64 {
+	if x != nil {
+		return x.StandardError
+	}
+	return 0
+}
+
+func (x *CommonSpread) GetSigma() float64 {
+	if x != nil {
+		return x.Sigma
+	}
+	return 0
+}
+
+// Trend is a straight line of ln reading through the campaigns.
+type Trend struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Ratio of the geometric means one step apart.
+	Ratio *Estimate `protobuf:"bytes,1,opt,name=ratio,proto3" json:"ratio,omitempty"`
+	// What a step is.
+	Step TrendStep `protobuf:"varint,2,opt,name=step,proto3,enum=tailbound.v1.TrendStep" json:"step,omitempty"`
+	// Test of no trend.
+	Test          *ComparisonTest `protobuf:"bytes,3,opt,name=test,proto3" json:"test,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Trend) Reset() {
+	*x = Trend{}
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Trend) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Trend) ProtoMessage() {}
+
+func (x *Trend) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_comparison_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Trend.ProtoReflect.Descriptor instead.
+func (*Trend) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_comparison_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *Trend) GetRatio() *Estimate {
+	if x != nil {
+		return x.Ratio
+	}
+	return nil
+}
+
+func (x *Trend) GetStep() TrendStep {
+	if x != nil {
+		return x.Step
+	}
+	return TrendStep_TREND_STEP_UNSPECIFIED
+}
+
+func (x *Trend) GetTest() *ComparisonTest {
+	if x != nil {
+		return x.Test
+	}
+	return nil
+}
+
 var File_tailbound_v1_comparison_proto protoreflect.FileDescriptor
 
 const file_tailbound_v1_comparison_proto_rawDesc = "" +
 	"\n" +
-	"\x1dtailbound/v1/comparison.proto\x12\ftailbound.v1\x1a\x1dtailbound/v1/assessment.proto\x1a\x1atailbound/v1/reading.proto\"\xa0\x02\n" +
+	"\x1dtailbound/v1/comparison.proto\x12\ftailbound.v1\x1a\x1dtailbound/v1/assessment.proto\x1a\x1atailbound/v1/reading.proto\"\xd1\x02\n" +
 	"\x17CompareCampaignsRequest\x124\n" +
 	"\tcampaigns\x18\x01 \x03(\v2\x16.tailbound.v1.CampaignR\tcampaigns\x12\x12\n" +
 	"\x04unit\x18\x02 \x01(\tR\x04unit\x12)\n" +
@@ -383,18 +957,34 @@ const file_tailbound_v1_comparison_proto_rawDesc = "" +
 	"percentile\x88\x01\x01\x12#\n" +
 	"\n" +
 	"confidence\x18\a \x01(\x01H\x01R\n" +
-	"confidence\x88\x01\x01B\r\n" +
+	"confidence\x88\x01\x01\x12!\n" +
+	"\treduction\x18\b \x01(\x01H\x02R\treduction\x88\x01\x01B\r\n" +
 	"\v_percentileB\r\n" +
-	"\v_confidence\"Q\n" +
+	"\v_confidenceB\f\n" +
+	"\n" +
+	"_reduction\"Q\n" +
 	"\bCampaign\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x121\n" +
-	"\breadings\x18\x02 \x03(\v2\x15.tailbound.v1.ReadingR\breadings\"\x8b\x02\n" +
+	"\breadings\x18\x02 \x03(\v2\x15.tailbound.v1.ReadingR\breadings\"\xd1\x03\n" +
 	"\x18CompareCampaignsResponse\x12?\n" +
 	"\tcampaigns\x18\x01 \x03(\v2!.tailbound.v1.AssessGroupResponseR\tcampaigns\x12:\n" +
 	"\vcomparisons\x18\x02 \x03(\v2\x18.tailbound.v1.ComparisonR\vcomparisons\x12(\n" +
 	"\x05notes\x18\x03 \x03(\v2\x12.tailbound.v1.NoteR\x05notes\x12.\n" +
 	"\amethods\x18\x04 \x03(\v2\x14.tailbound.v1.MethodR\amethods\x12\x18\n" +
-	"\acaution\x18\x05 \x01(\tR\acaution\"\xa8\x03\n" +
+	"\acaution\x18\x05 \x01(\tR\acaution\x12\x12\n" +
+	"\x04name\x18\x06 \x01(\tR\x04name\x12\x14\n" +
+	"\x05agent\x18\a \x01(\tR\x05agent\x12\x1e\n" +
+	"\n" +
+	"percentile\x18\b \x01(\x01R\n" +
+	"percentile\x12\x1e\n" +
+	"\n" +
+	"confidence\x18\t \x01(\x01R\n" +
+	"confidence\x12!\n" +
+	"\treduction\x18\n" +
+	" \x01(\x01H\x00R\treduction\x88\x01\x01\x12)\n" +
+	"\x05trend\x18\v \x01(\v2\x13.tailbound.v1.TrendR\x05trendB\f\n" +
+	"\n" +
+	"_reduction\"\x93\v\n" +
 	"\n" +
 	"Comparison\x12\x12\n" +
 	"\x04from\x18\x01 \x01(\tR\x04from\x12\x0e\n" +
@@ -402,9 +992,60 @@ const file_tailbound_v1_comparison_proto_rawDesc = "" +
 	"\x14geometric_mean_ratio\x18\x03 \x01(\v2\x16.tailbound.v1.EstimateR\x12geometricMeanRatio\x12W\n" +
 	"\x1clog_standard_deviation_ratio\x18\x04 \x01(\v2\x16.tailbound.v1.EstimateR\x19logStandardDeviationRatio\x12A\n" +
 	"\x10percentile_ratio\x18\x05 \x01(\v2\x16.tailbound.v1.EstimateR\x0fpercentileRatio\x12J\n" +
-	"\x15arithmetic_mean_ratio\x18\x06 \x01(\v2\x16.tailbound.v1.EstimateR\x13arithmeticMeanRatio\x12+\n" +
-	"\x11probability_lower\x18\a \x01(\x01R\x10probabilityLower\x12\x17\n" +
-	"\ap_value\x18\b \x01(\x01R\x06pValue2v\n" +
+	"\x15arithmetic_mean_ratio\x18\x06 \x01(\v2\x16.tailbound.v1.EstimateR\x13arithmeticMeanRatio\x120\n" +
+	"\x11probability_lower\x18\a \x01(\x01H\x00R\x10probabilityLower\x88\x01\x01\x12\x1c\n" +
+	"\ap_value\x18\b \x01(\x01H\x01R\x06pValue\x88\x01\x01\x12-\n" +
+	"\x10adjusted_p_value\x18\t \x01(\x01H\x02R\x0eadjustedPValue\x88\x01\x01\x12K\n" +
+	"\x15exceedance_difference\x18\n" +
+	" \x01(\v2\x16.tailbound.v1.EstimateR\x14exceedanceDifference\x12H\n" +
+	"\x1eprobability_lower_by_reduction\x18\v \x01(\x01H\x03R\x1bprobabilityLowerByReduction\x88\x01\x01\x124\n" +
+	"\x13claimable_reduction\x18\f \x01(\x01H\x04R\x12claimableReduction\x88\x01\x01\x12J\n" +
+	"\x15separate_spread_ratio\x18\r \x01(\v2\x16.tailbound.v1.EstimateR\x13separateSpreadRatio\x129\n" +
+	"\tmean_test\x18\x0e \x01(\v2\x1c.tailbound.v1.ComparisonTestR\bmeanTest\x12=\n" +
+	"\vspread_test\x18\x0f \x01(\v2\x1c.tailbound.v1.ComparisonTestR\n" +
+	"spreadTest\x12J\n" +
+	"\x12robust_spread_test\x18\x10 \x01(\v2\x1c.tailbound.v1.ComparisonTestR\x10robustSpreadTest\x129\n" +
+	"\trank_test\x18\x11 \x01(\v2\x1c.tailbound.v1.ComparisonTestR\brankTest\x12@\n" +
+	"\rlog_rank_test\x18\x12 \x01(\v2\x1c.tailbound.v1.ComparisonTestR\vlogRankTest\x12?\n" +
+	"\rcommon_spread\x18\x13 \x01(\v2\x1a.tailbound.v1.CommonSpreadR\fcommonSpread\x12\x1e\n" +
+	"\n" +
+	"conclusion\x18\x14 \x01(\tR\n" +
+	"conclusion\x12.\n" +
+	"\x10further_readings\x18\x15 \x01(\x05H\x05R\x0ffurtherReadings\x88\x01\x01\x12<\n" +
+	"\fwithin_zones\x18\x16 \x01(\v2\x19.tailbound.v1.WithinZonesR\vwithinZonesB\x14\n" +
+	"\x12_probability_lowerB\n" +
+	"\n" +
+	"\b_p_valueB\x13\n" +
+	"\x11_adjusted_p_valueB!\n" +
+	"\x1f_probability_lower_by_reductionB\x16\n" +
+	"\x14_claimable_reductionB\x13\n" +
+	"\x11_further_readings\"\xb9\x01\n" +
+	"\vWithinZones\x12H\n" +
+	"\x14geometric_mean_ratio\x18\x01 \x01(\v2\x16.tailbound.v1.EstimateR\x12geometricMeanRatio\x120\n" +
+	"\x04test\x18\x02 \x01(\v2\x1c.tailbound.v1.ComparisonTestR\x04test\x12.\n" +
+	"\x05zones\x18\x03 \x03(\v2\x18.tailbound.v1.ZoneChangeR\x05zones\"\x87\x01\n" +
+	"\n" +
+	"ZoneChange\x12\x12\n" +
+	"\x04zone\x18\x01 \x01(\tR\x04zone\x12H\n" +
+	"\x14geometric_mean_ratio\x18\x02 \x01(\v2\x16.tailbound.v1.EstimateR\x12geometricMeanRatio\x12\x1b\n" +
+	"\tother_way\x18\x03 \x01(\bR\botherWay\"\x89\x01\n" +
+	"\x0eComparisonTest\x12\x12\n" +
+	"\x04test\x18\x01 \x01(\tR\x04test\x12\x1c\n" +
+	"\tstatistic\x18\x02 \x01(\x01R\tstatistic\x12,\n" +
+	"\x12degrees_of_freedom\x18\x03 \x03(\x01R\x10degreesOfFreedom\x12\x17\n" +
+	"\ap_value\x18\x04 \x01(\x01R\x06pValue\"h\n" +
+	"\fCommonSpread\x12\x1b\n" +
+	"\tlog_ratio\x18\x01 \x01(\x01R\blogRatio\x12%\n" +
+	"\x0estandard_error\x18\x02 \x01(\x01R\rstandardError\x12\x14\n" +
+	"\x05sigma\x18\x03 \x01(\x01R\x05sigma\"\x94\x01\n" +
+	"\x05Trend\x12,\n" +
+	"\x05ratio\x18\x01 \x01(\v2\x16.tailbound.v1.EstimateR\x05ratio\x12+\n" +
+	"\x04step\x18\x02 \x01(\x0e2\x17.tailbound.v1.TrendStepR\x04step\x120\n" +
+	"\x04test\x18\x03 \x01(\v2\x1c.tailbound.v1.ComparisonTestR\x04test*U\n" +
+	"\tTrendStep\x12\x1a\n" +
+	"\x16TREND_STEP_UNSPECIFIED\x10\x00\x12\x17\n" +
+	"\x13TREND_STEP_CAMPAIGN\x10\x01\x12\x13\n" +
+	"\x0fTREND_STEP_YEAR\x10\x022v\n" +
 	"\x11ComparisonService\x12a\n" +
 	"\x10CompareCampaigns\x12%.tailbound.v1.CompareCampaignsRequest\x1a&.tailbound.v1.CompareCampaignsResponseB6Z4example.com/tailbound/proto/tailbound/v1;tailboundv1b\x06proto3"
 
@@ -420,38 +1061,62 @@ func file_tailbound_v1_comparison_proto_rawDescGZIP() []byte {
 	return file_tailbound_v1_comparison_proto_rawDescData
 }
 
-var file_tailbound_v1_comparison_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
+var file_tailbound_v1_comparison_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
+var file_tailbound_v1_comparison_proto_msgTypes = make([]protoimpl.MessageInfo, 9)
 var file_tailbound_v1_comparison_proto_goTypes = []any{
-	(*CompareCampaignsRequest)(nil),  // 0: tailbound.v1.CompareCampaignsRequest
-	(*Campaign)(nil),                 // 1: tailbound.v1.Campaign
-	(*CompareCampaignsResponse)(nil), // 2: tailbound.v1.CompareCampaignsResponse
-	(*Comparison)(nil),               // 3: tailbound.v1.Comparison
-	(*Limit)(nil),                    // 4: tailbound.v1.Limit
-	(*Reading)(nil),                  // 5: tailbound.v1.Reading
-	(*AssessGroupResponse)(nil),      // 6: tailbound.v1.AssessGroupResponse
-	(*Note)(nil),                     // 7: tailbound.v1.Note
-	(*Method)(nil),                   // 8: tailbound.v1.Method
-	(*Estimate)(nil),                 // 9: tailbound.v1.Estimate
+	(TrendStep)(0),                   // 0: tailbound.v1.TrendStep
+	(*CompareCampaignsRequest)(nil),  // 1: tailbound.v1.CompareCampaignsRequest
+	(*Campaign)(nil),                 // 2: tailbound.v1.Campaign
+	(*CompareCampaignsResponse)(nil), // 3: tailbound.v1.CompareCampaignsResponse
+	(*Comparison)(nil),               // 4: tailbound.v1.Comparison
+	(*WithinZones)(nil),              // 5: tailbound.v1.WithinZones
+	(*ZoneChange)(nil),               // 6: tailbound.v1.ZoneChange
+	(*ComparisonTest)(nil),           // 7: tailbound.v1.ComparisonTest
+	(*CommonSpread)(nil),             // 8: tailbound.v1.CommonSpread
+	(*Trend)(nil),                    // 9: tailbound.v1.Trend
+	(*Limit)(nil),                    // 10: tailbound.v1.Limit
+	(*Reading)(nil),                  // 11: tailbound.v1.Reading
+	(*AssessGroupResponse)(nil),      // 12: tailbound.v1.AssessGroupResponse
+	(*Note)(nil),                     // 13: tailbound.v1.Note
+	(*Method)(nil),                   // 14: tailbound.v1.Method
+	(*Estimate)(nil),                 // 15: tailbound.v1.Estimate
 }
 var file_tailbound_v1_comparison_proto_depIdxs = []int32{
-	1,  // 0: tailbound.v1.CompareCampaignsRequest.campaigns:type_name -> tailbound.v1.Campaign
-	4,  // 1: tailbound.v1.CompareCampaignsRequest.limit:type_name -> tailbound.v1.Limit
-	5,  // 2: tailbound.v1.Campaign.readings:type_name -> tailbound.v1.Reading
-	6,  // 3: tailbound.v1.CompareCampaignsResponse.campaigns:type_name -> tailbound.v1.AssessGroupResponse
-	3,  // 4: tailbound.v1.CompareCampaignsResponse.comparisons:type_name -> tailbound.v1.Comparison
-	7,  // 5: tailbound.v1.CompareCampaignsResponse.notes:type_name -> tailbound.v1.Note
-	8,  // 6: tailbound.v1.CompareCampaignsResponse.methods:type_name -> tailbound.v1.Method
-	9,  // 7: tailbound.v1.Comparison.geometric_mean_ratio:type_name -> tailbound.v1.Estimate
-	9,  // 8: tailbound.v1.Comparison.log_standard_deviation_ratio:type_name -> tailbound.v1.Estimate
-	9,  // 9: tailbound.v1.Comparison.percentile_ratio:type_name -> tailbound.v1.Estimate
-	9,  // 10: tailbound.v1.Comparison.arithmetic_mean_ratio:type_name -> tailbound.v1.Estimate
-	0,  // 11: tailbound.v1.ComparisonService.CompareCampaigns:input_type -> tailbound.v1.CompareCampaignsRequest
-	2,  // 12: tailbound.v1.ComparisonService.CompareCampaigns:output_type -> tailbound.v1.CompareCampaignsResponse
-	12, // [12:13] is the sub-list for method output_type
-	11, // [11:12] is the sub-list for method input_type
-	11, // [11:11] is the sub-list for extension type_name
-	11, // [11:11] is the sub-list for extension extendee
-	0,  // [0:11] is the sub-list for field type_name
+	2,  // 0: tailbound.v1.CompareCampaignsRequest.campaigns:type_name -> tailbound.v1.Campaign
+	10, // 1: tailbound.v1.CompareCampaignsRequest.limit:type_name -> tailbound.v1.Limit
+	11, // 2: tailbound.v1.Campaign.readings:type_name -> tailbound.v1.Reading
+	12, // 3: tailbound.v1.CompareCampaignsResponse.campaigns:type_name -> tailbound.v1.AssessGroupResponse
+	4,  // 4: tailbound.v1.CompareCampaignsResponse.comparisons:type_name -> tailbound.v1.Comparison
+	13, // 5: tailbound.v1.CompareCampaignsResponse.notes:type_name -> tailbound.v1.Note
+	14, // 6: tailbound.v1.CompareCampaignsResponse.methods:type_name -> tailbound.v1.Method
+	9,  // 7: tailbound.v1.CompareCampaignsResponse.trend:type_name -> tailbound.v1.Trend
+	15, // 8: tailbound.v1.Comparison.geometric_mean_ratio:type_name -> tailbound.v1.Estimate
+	15, // 9: tailbound.v1.Comparison.log_standard_deviation_ratio:type_name -> tailbound.v1.Estimate
+	15, // 10: tailbound.v1.Comparison.percentile_ratio:type_name -> tailbound.v1.Estimate
+	15, // 11: tailbound.v1.Comparison.arithmetic_mean_ratio:type_name -> tailbound.v1.Estimate
+	15, // 12: tailbound.v1.Comparison.exceedance_difference:type_name -> tailbound.v1.Estimate
+	15, // 13: tailbound.v1.Comparison.separate_spread_ratio:type_name -> tailbound.v1.Estimate
+	7,  // 14: tailbound.v1.Comparison.mean_test:type_name -> tailbound.v1.ComparisonTest
+	7,  // 15: tailbound.v1.Comparison.spread_test:type_name -> tailbound.v1.ComparisonTest
+	7,  // 16: tailbound.v1.Comparison.robust_spread_test:type_name -> tailbound.v1.ComparisonTest
+	7,  // 17: tailbound.v1.Comparison.rank_test:type_name -> tailbound.v1.ComparisonTest
+	7,  // 18: tailbound.v1.Comparison.log_rank_test:type_name -> tailbound.v1.ComparisonTest
+	8,  // 19: tailbound.v1.Comparison.common_spread:type_name -> tailbound.v1.CommonSpread
+	5,  // 20: tailbound.v1.Comparison.within_zones:type_name -> tailbound.v1.WithinZones
+	15, // 21: tailbound.v1.WithinZones.geometric_mean_ratio:type_name -> tailbound.v1.Estimate
+	7,  // 22: tailbound.v1.WithinZones.test:type_name -> tailbound.v1.ComparisonTest
+	6,  // 23: tailbound.v1.WithinZones.zones:type_name -> tailbound.v1.ZoneChange
+	15, // 24: tailbound.v1.ZoneChange.geometric_mean_ratio:type_name -> tailbound.v1.Estimate
+	15, // 25: tailbound.v1.Trend.ratio:type_name -> tailbound.v1.Estimate
+	0,  // 26: tailbound.v1.Trend.step:type_name -> tailbound.v1.TrendStep
+	7,  // 27: tailbound.v1.Trend.test:type_name -> tailbound.v1.ComparisonTest
+	1,  // 28: tailbound.v1.ComparisonService.CompareCampaigns:input_type -> tailbound.v1.CompareCampaignsRequest
+	3,  // 29: tailbound.v1.ComparisonService.CompareCampaigns:output_type -> tailbound.v1.CompareCampaignsResponse
+	29, // [29:30] is the sub-list for method output_type
+	28, // [28:29] is the sub-list for method input_type
+	28, // [28:28] is the sub-list for extension type_name
+	28, // [28:28] is the sub-list for extension extendee
+	0,  // [0:28] is the sub-list for field type_name
 }
 
 func init() { file_tailbound_v1_comparison_proto_init() }
@@ -462,18 +1127,21 @@ func file_tailbound_v1_comparison_proto_init() {
 	file_tailbound_v1_assessment_proto_init()
 	file_tailbound_v1_reading_proto_init()
 	file_tailbound_v1_comparison_proto_msgTypes[0].OneofWrappers = []any{}
+	file_tailbound_v1_comparison_proto_msgTypes[2].OneofWrappers = []any{}
+	file_tailbound_v1_comparison_proto_msgTypes[3].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tailbound_v1_comparison_proto_rawDesc), len(file_tailbound_v1_comparison_proto_rawDesc)),
-			NumEnums:      0,
-			NumMessages:   4,
+			NumEnums:      1,
+			NumMessages:   9,
 			NumExtensions: 0,
 			NumServices:   1,
 		},
 		GoTypes:           file_tailbound_v1_comparison_proto_goTypes,
 		DependencyIndexes: file_tailbound_v1_comparison_proto_depIdxs,
+		EnumInfos:         file_tailbound_v1_comparison_proto_enumTypes,
 		MessageInfos:      file_tailbound_v1_comparison_proto_msgTypes,
 	}.Build()
 	File_tailbound_v1_comparison_proto = out.File

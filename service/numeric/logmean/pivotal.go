@@ -205,3 +205,19 @@ func (g *pivotalGrid) term(x float64) pivotalSums {
 	}
 	return s
 }
+
+// PivotalCDF returns the probability that the generalized pivotal quantity of Pivotal is at most v, and its density there, for n
+// uncensored readings whose natural logs have the given mean and standard deviation. Both are NaN outside the domain of Pivotal and
+// when the integral did not settle.
+func PivotalCDF(n int, mean, sd, v float64) (below, density float64) {
+	if checkMean(n, mean, sd) != nil || math.IsNaN(v) {
+		return math.NaN(), math.NaN()
+	}
+	l := meanScale{size: float64(n), spread: sd * math.Sqrt(float64(n-1))}
+	law := newPivotalLaw(l)
+	perUnit := math.Sqrt(l.size/law.nu) / sd
+	w := math.Asinh((v - mean) * perUnit)
+	odds := law.at(w)
+	below = 1 / (1 + math.Exp(-odds.value))
+	return below, odds.slope * below * (1 - below) * perUnit / math.Cosh(w)
+}
