@@ -19,7 +19,7 @@ const module = "example.com/tailbound/"
 // stages gives each stage its place in the flow: it may import only stages before it.
 func stages() map[string]int {
 	return map[string]int{
-		"numeric": 0, "fault": 0, "reading": 1, "trace": 2, "fit": 2, "limit": 3, "variance": 4,
+		"numeric": 0, "fault": 0, "trace": 1, "reading": 1, "fit": 2, "limit": 3, "variance": 4,
 		"decision": 5, "comparison": 5, "planning": 6, "report": 7, "assess": 8,
 	}
 }

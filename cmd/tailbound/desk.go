@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -50,19 +49,6 @@ func (d *desk) open() (*client.Client, func() error, error) {
 		return nil, nil, err
 	}
 	return client.New(conn), stop, nil
-}
-
-// ask puts one question and prints the answer as a line of JSON.
-func (d *desk) ask(ctx context.Context, out io.Writer, question func(context.Context, *client.Client) (proto.Message, error)) error {
-	asked, stop, err := d.open()
-	if err != nil {
-		return err
-	}
-	answer, err := question(ctx, asked)
-	if err == nil {
-		err = printJSON(out, answer)
-	}
-	return errors.Join(d.explain(err), stop())
 }
 
 // explain says which service could not be reached, in place of what gRPC says of its attempts.

@@ -2,29 +2,168 @@ package main
 
 import (
 	"context"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"slices"
+	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
-	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
-	"example.com/tailbound/client"
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/reading"
+	"example.com/tailbound/service/report"
+	"example.com/tailbound/service/rpc"
+	"example.com/tailbound/service/trace"
 )
 
+// reduce is the command line of reduce.
+type reduce struct {
+	streams
+	desk
+	channelFlags
+	file, timeColumn, format     string
+	zone, subject, campaign      string
+	averaging                    string
+	warmUp, interval, sessionGap time.Duration
+	coverage                     float64
+	jumps                        []string
+	skipBackwards                bool
+	temperature, pressure        float64
+	base                         time.Duration
+	gaps, outside                string
+}
+
 func newReduce(s streams) *cobra.Command {
-	var d desk
+	r := &reduce{streams: s}
 	c := &cobra.Command{
 		Use:   "reduce FILE",
 		Short: "Turn a data logger's trace into readings",
-		Long: `Turn a data logger's trace into readings.
-This version does not have it yet: no trace is read, and the service is only asked whether it does.`,
-		Example: `  tailbound reduce logger.csv`,
-		Args:    someFiles,
-		RunE: func(c *cobra.Command, _ []string) error {
-			return d.ask(c.Context(), s.out, func(ctx context.Context, c *client.Client) (proto.Message, error) {
-				return c.ReduceTrace(ctx, &tailboundv1.TraceHeader{}, func(func(*tailboundv1.TraceValues, error) bool) {})
-			})
+		Long: `Turn a data logger's trace into readings: averages over the whole session or over each period of it, with
+what was under the detection limit or over the full scale kept as bounds. The output is a table that
+assess reads; what is not usable is left out and told on the standard error.
+
+FILE has a header, a column of times and one column for each channel, separated by commas, semicolons or
+tabs; an empty cell is no reading. Times without a zone are taken as UTC. The header may state units, as in
+"carbon monoxide (ppm)". Flags that take COLUMN=… hold for every channel when they name no column.`,
+		Example: `  tailbound reduce logger.csv --zone "paint shop" --agent "carbon monoxide" --unit ppm --detection-limit 1
+  tailbound reduce logger.csv --zone press --averaging 15m --warm-up 10m --format table
+  tailbound reduce logger.csv --zone press --base 8h --gaps same --outside zero > shift.csv
+  tailbound assess shift.csv --limit 20ppm`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) != 1 {
+				return usageError{errors.New("tailbound reduce needs one file of a logger, or - for the standard input")}
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			r.file = args[0]
+			return r.run(c.Context())
 		},
 	}
-	d.flags(c)
+	r.desk.flags(c)
+	r.flags(c)
 	return c
+}
+
+func (r *reduce) flags(c *cobra.Command) {
+	f := c.Flags()
+	r.channelFlags.flags(f)
+	f.StringVar(&r.timeColumn, "time-column", "", "take the times from the column of this `NAME` (default the first column)")
+	f.StringVar(&r.zone, "zone", "", "the `ZONE` in which the instrument stood")
+	f.StringVar(&r.subject, "subject", "", "the `PERSON` who carried it, best as a pseudonym")
+	f.StringVar(&r.campaign, "campaign", "", "the `CAMPAIGN` that the readings belong to")
+	names := enumNames("UNSAMPLED_TIME_", tailboundv1.UnsampledTime_value)
+	f.StringVar(&r.gaps, "gaps", names[0], "with --base, take gaps as `"+strings.Join(names, "|")+"`")
+	f.StringVar(&r.outside, "outside", names[0], "with --base, take time outside the trace as `"+strings.Join(names, "|")+"`")
+	f.StringVar(&r.averaging, "averaging", "session", "average over `LENGTH`, such as 15m, 1h, 8h or 24h, or over the whole session")
+	f.DurationVar(&r.warmUp, "warm-up", 0, "leave out this `LENGTH` after the start of each session")
+	f.DurationVar(&r.interval, "interval", 0, "the logging interval, a `LENGTH` (default the median of the first ones)")
+	f.DurationVar(&r.sessionGap, "session-gap", 0, "rows further apart than this `LENGTH` belong to two sessions (default one session)")
+	f.Float64Var(&r.coverage, "coverage", trace.DefaultCoverage, "least covered `FRACTION` of a period that makes its average usable")
+	f.StringArrayVar(&r.jumps, "clock-jump", nil, "the clock was set from a row on, counted from 0, as `ROW=AHEAD`, such as 200=1h")
+	f.BoolVar(&r.skipBackwards, "skip-backwards", false, "skip rows whose time is before that of an earlier row, instead of refusing them")
+	f.DurationVar(&r.base, "base", 0, "average over this `LENGTH`, such as 8h, whatever was sampled of it")
+	f.StringVar(&r.format, "format", "csv", "write the readings as `csv|table|json`; csv is what assess reads")
+	f.Float64Var(&r.temperature, "temperature", reading.RoomTemperature, "temperature of the air in `°C`, for --result-unit")
+	f.Float64Var(&r.pressure, "pressure", reading.RoomPressure, "pressure of the air in `kPa`, for --result-unit")
+	completeWith(c, "gaps", names...)
+	completeWith(c, "outside", names...)
+	completeWith(c, "format", "csv", "table", "json")
+}
+
+func (r *reduce) run(ctx context.Context) error {
+	if !slices.Contains([]string{"csv", "table", "json"}, r.format) {
+		return usageError{fmt.Errorf("--format %s: accepted are csv, table, json", r.format)}
+	}
+	return withFile(r.streams, r.file, func(name string, from io.Reader) error {
+		log, err := trace.OpenLog(name, from, r.timeColumn)
+		if err != nil {
+			return err
+		}
+		h, picked, err := r.header(log.Columns())
+		if err != nil {
+			return err
+		}
+		asked, stop, err := r.open()
+		if err != nil {
+			return err
+		}
+		answer, err := asked.ReduceTrace(ctx, h, parts(log, picked))
+		if err != nil {
+			return errors.Join(r.explain(err), stop())
+		}
+		for _, text := range log.Notes() {
+			r.notef("note: %s", text)
+		}
+		return errors.Join(r.write(answer), stop())
+	})
+}
+
+// parts yields the rows of a log in messages of some hundred rows; picked are the places of the channels in a row.
+func parts(log *trace.Log, picked []int) iter.Seq2[*tailboundv1.TraceValues, error] {
+	const rows = 512
+	return func(yield func(*tailboundv1.TraceValues, error) bool) {
+		row := make([]float64, len(log.Columns()))
+		for more := true; more; {
+			part := new(tailboundv1.TraceValues)
+			for more && len(part.GetTimes()) < rows {
+				at, err := log.Next(row)
+				if err != nil && !errors.Is(err, io.EOF) {
+					yield(nil, err)
+					return
+				}
+				if more = err == nil; !more {
+					break
+				}
+				part.Times = append(part.Times, timestamppb.New(at))
+				for _, i := range picked {
+					part.Values = append(part.Values, row[i])
+				}
+			}
+			if len(part.GetTimes()) > 0 && !yield(part, nil) {
+				return
+			}
+		}
+	}
+}
+
+// write prints the answer. A table of results has no room for notes: they go to the standard error.
+func (r *reduce) write(answer *tailboundv1.ReduceTraceResponse) error {
+	a := rpc.TraceFromProto(answer)
+	switch r.format {
+	case "json":
+		return printJSON(r.out, answer)
+	case "table":
+		return report.TraceTable(r.out, a, widthOf(r.out))
+	}
+	for _, n := range a.Notes {
+		if n.Severity >= report.Careful {
+			r.notef("note: %s", n.Text)
+		}
+	}
+	return report.ResultsCSV(r.out, a)
 }

@@ -98,17 +98,3 @@ const (
 	pathOpenAPI   = "/v1/openapi.json"
 	pathHealth    = "/healthz"
 )
-
-// reduceTrace lets the service refuse; the stock handler would first demand a body in the form of the stream's messages.
-func (f *face) reduceTrace(w http.ResponseWriter, r *http.Request, _ map[string]string) {
-	ctx, err := runtime.AnnotateContext(r.Context(), f.mux, r, tailboundv1.TraceService_ReduceTrace_FullMethodName)
-	if err != nil {
-		f.fail(r.Context(), f.mux, codec{}, w, r, err)
-		return
-	}
-	stream, err := f.traces.ReduceTrace(ctx)
-	if err == nil {
-		_, err = stream.CloseAndRecv()
-	}
-	f.fail(ctx, f.mux, codec{}, w, r, err)
-}

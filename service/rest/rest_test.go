@@ -161,7 +161,10 @@ func TestErrors(t *testing.T) {
 		{"partition", "POST", "/v1/groups:partition", `{}`, 400, 3, "readings: is empty", "readings"},
 		{"compare", "POST", "/v1/campaigns:compare", `{}`, 400, 3, "campaigns: has 0 entries", "campaigns"},
 		{"plan", "POST", "/v1/sampling:plan", `{}`, 400, 3, "asks nothing", ""},
-		{"reduce", "POST", "/v1/traces:reduce", `{}`, 501, 12, "trace", ""},
+		{"reduce", "POST", "/v1/traces:reduce", `{}`, 400, 3, "header: is missing", "header"},
+		{"reduce nothing", "POST", "/v1/traces:reduce", ``, 400, 3, "header: is missing", "header"},
+		{"reduce later line", "POST", "/v1/traces:reduce", traceHeader + "\n\n{\"values\":{\"times\":[1]}}", 400, 3, "line 3: not the JSON", ""},
+		{"reduce row", "POST", "/v1/traces:reduce", traceHeader + "\n" + `{"values":{"times":["2026-03-09T06:00:00Z"]}}`, 400, 3, "values.values: has 0 entries for 1 rows", "values.values"},
 		{"wrong method", "GET", "/v1/groups:assess", ``, 405, 12, "takes POST only", ""},
 		{"wrong method of a stream", "PUT", "/v1/groups:assessAll", ``, 405, 12, "takes POST only", ""},
 		{"wrong method of a page", "DELETE", "/healthz", ``, 405, 12, "takes GET only", ""},
@@ -237,6 +240,22 @@ func TestHealth(t *testing.T) {
 	a = s.do(t, http.MethodGet, "/healthz", "")
 	require.Equal(t, http.StatusServiceUnavailable, a.code)
 	require.Equal(t, `{"status":"NOT_SERVING"}`+"\n", a.body)
+}
+
+const traceHeader = `{"header":{"zone":"bay 3","channels":[{"agent":"carbon monoxide","unit":"ppm"}]}}`
+
+// Minutes of 10 and 30 ppm with one without a reading between them.
+func TestReduceTrace(t *testing.T) {
+	t.Parallel()
+	s := whole(t)
+	a := s.do(t, http.MethodPost, "/v1/traces:reduce", traceHeader+`
+{"values":{"times":["2026-03-09T06:00:00Z","2026-03-09T06:01:00Z"],"values":[10,"NaN"]}}
+
+{"values":{"times":["2026-03-09T06:02:00Z","2026-03-09T06:03:00Z"],"values":[30,30]}}`)
+	require.Equal(t, http.StatusOK, a.code, a.body)
+	require.Contains(t, a.body, `"reading":{"value":23.333333333333332,"zone":"bay 3","subject":"","campaign":"","start":"2026-03-09T06:00:00Z","duration":"240s","id":""}`)
+	require.Contains(t, a.body, `"coverage":0.75`)
+	require.NotContains(t, a.body, "NaN")
 }
 
 func TestUnavailable(t *testing.T) {

@@ -53,5 +53,5 @@ func (s *Server) Register(r grpc.ServiceRegistrar) {
 	tailboundv1.RegisterAssessmentServiceServer(r, assessmentService{Server: s})
 	tailboundv1.RegisterComparisonServiceServer(r, comparisonService{Server: s})
 	tailboundv1.RegisterPlanningServiceServer(r, planningService{Server: s})
-	tailboundv1.RegisterTraceServiceServer(r, traceService{})
+	tailboundv1.RegisterTraceServiceServer(r, traceService{Server: s})
 }

@@ -202,19 +202,6 @@ func TestAssessGroupsBroken(t *testing.T) {
 	require.Eventually(t, func() bool { return strings.Contains(written.String(), "code=Canceled") }, time.Second, time.Millisecond)
 }
 
-func TestLaterCallsAreRefusedInWords(t *testing.T) {
-	t.Parallel()
-	conn, _ := serve(t, time.Minute, nil)
-	stream, err := tailboundv1.NewTraceServiceClient(conn).ReduceTrace(t.Context())
-	require.NoError(t, err)
-	_, reduce := stream.CloseAndRecv()
-	for word, err := range map[string]error{"trace": reduce} {
-		require.Equal(t, codes.Unimplemented, status.Code(err))
-		require.Contains(t, status.Convert(err).Message(), word)
-		require.NotContains(t, status.Convert(err).Message(), "method")
-	}
-}
-
 func TestRequestID(t *testing.T) {
 	t.Parallel()
 	conn, written := serve(t, 0, nil)

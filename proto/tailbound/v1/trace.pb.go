@@ -23,6 +23,63 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// UnsampledTime is what is taken of time for which there is no value.
+type UnsampledTime int32
+
+const (
+	// The default, UNSAMPLED_TIME_UNKNOWN.
+	UnsampledTime_UNSAMPLED_TIME_UNSPECIFIED UnsampledTime = 0
+	// Anything from 0 to the channel's full scale; without a full scale the average has no upper bound.
+	UnsampledTime_UNSAMPLED_TIME_UNKNOWN UnsampledTime = 1
+	// No exposure.
+	UnsampledTime_UNSAMPLED_TIME_ZERO UnsampledTime = 2
+	// As in the sampled time.
+	UnsampledTime_UNSAMPLED_TIME_SAME UnsampledTime = 3
+)
+
+// Enum value maps for UnsampledTime.
+var (
+	UnsampledTime_name = map[int32]string{
+		0: "UNSAMPLED_TIME_UNSPECIFIED",
+		1: "UNSAMPLED_TIME_UNKNOWN",
+		2: "UNSAMPLED_TIME_ZERO",
+		3: "UNSAMPLED_TIME_SAME",
+	}
+	UnsampledTime_value = map[string]int32{
+		"UNSAMPLED_TIME_UNSPECIFIED": 0,
+		"UNSAMPLED_TIME_UNKNOWN":     1,
+		"UNSAMPLED_TIME_ZERO":        2,
+		"UNSAMPLED_TIME_SAME":        3,
+	}
+)
+
+func (x UnsampledTime) Enum() *UnsampledTime {
+	p := new(UnsampledTime)
+	*p = x
+	return p
+}
+
+func (x UnsampledTime) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (UnsampledTime) Descriptor() protoreflect.EnumDescriptor {
+	return file_tailbound_v1_trace_proto_enumTypes[0].Descriptor()
+}
+
+func (UnsampledTime) Type() protoreflect.EnumType {
+	return &file_tailbound_v1_trace_proto_enumTypes[0]
+}
+
+func (x UnsampledTime) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use UnsampledTime.Descriptor instead.
+func (UnsampledTime) EnumDescriptor() ([]byte, []int) {
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{0}
+}
+
 // ReduceTraceRequest is the header (first) or a part of the trace.
 type ReduceTraceRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -113,16 +170,35 @@ func (*ReduceTraceRequest_Values) isReduceTraceRequest_Part() {}
 // TraceHeader says what a trace is and how to average it.
 type TraceHeader struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The channels of the instrument, in the order of the values of each row.
+	// The channels of the instrument, in the order of the values of each row; 1 to 64.
 	Channels []*TraceChannel `protobuf:"bytes,1,rep,name=channels,proto3" json:"channels,omitempty"`
 	// The zone in which the instrument stood.
 	Zone string `protobuf:"bytes,2,opt,name=zone,proto3" json:"zone,omitempty"`
-	// Averaging period of the readings; absent means the whole trace.
+	// Averaging period of the readings, counted from the end of the warm-up; absent means the whole session.
 	AveragingPeriod *durationpb.Duration `protobuf:"bytes,3,opt,name=averaging_period,json=averagingPeriod,proto3" json:"averaging_period,omitempty"`
-	// Time after the start that is left out while the sensors settle. Default 0.
+	// Time after the start of each session that is left out while the sensors settle. Default 0.
 	WarmUp *durationpb.Duration `protobuf:"bytes,4,opt,name=warm_up,json=warmUp,proto3" json:"warm_up,omitempty"`
 	// Least covered fraction of an averaging period that makes its average usable, 0 to 1. Default 0.75 (common practice).
-	Coverage      *float64 `protobuf:"fixed64,5,opt,name=coverage,proto3,oneof" json:"coverage,omitempty"`
+	Coverage *float64 `protobuf:"fixed64,5,opt,name=coverage,proto3,oneof" json:"coverage,omitempty"`
+	// Logging interval; absent means the median of the first 512 intervals. A value stands until the next one if that comes within
+	// 1.5 intervals, otherwise for one interval; the rest is a gap.
+	Interval *durationpb.Duration `protobuf:"bytes,6,opt,name=interval,proto3" json:"interval,omitempty"`
+	// Rows further apart than this belong to two sessions; absent means that all of the trace is one.
+	SessionGap *durationpb.Duration `protobuf:"bytes,7,opt,name=session_gap,json=sessionGap,proto3" json:"session_gap,omitempty"`
+	// Where the instrument's clock was set while it logged, in the order of the rows.
+	ClockJumps []*ClockJump `protobuf:"bytes,8,rep,name=clock_jumps,json=clockJumps,proto3" json:"clock_jumps,omitempty"`
+	// Skip and count rows whose time is before that of a row before them. By default such a row is refused.
+	SkipBackwards bool `protobuf:"varint,9,opt,name=skip_backwards,json=skipBackwards,proto3" json:"skip_backwards,omitempty"`
+	// Take each average over a fixed length of time as well, usually 8 h.
+	Base *TraceBase `protobuf:"bytes,10,opt,name=base,proto3" json:"base,omitempty"`
+	// The person or position that carried the instrument, best as a pseudonym. May be empty.
+	Subject string `protobuf:"bytes,11,opt,name=subject,proto3" json:"subject,omitempty"`
+	// The campaign that the readings belong to. May be empty.
+	Campaign string `protobuf:"bytes,12,opt,name=campaign,proto3" json:"campaign,omitempty"`
+	// Temperature of the air in °C, -100 to 1000, where a result is turned from a volume into a mass or back. Default 25.
+	Temperature *float64 `protobuf:"fixed64,13,opt,name=temperature,proto3,oneof" json:"temperature,omitempty"`
+	// Its pressure in kPa, 1 to 10000. Default 101.325.
+	Pressure      *float64 `protobuf:"fixed64,14,opt,name=pressure,proto3,oneof" json:"pressure,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -192,6 +268,69 @@ func (x *TraceHeader) GetCoverage() float64 {
 	return 0
 }
 
+func (x *TraceHeader) GetInterval() *durationpb.Duration {
+	if x != nil {
+		return x.Interval
+	}
+	return nil
+}
+
+func (x *TraceHeader) GetSessionGap() *durationpb.Duration {
+	if x != nil {
+		return x.SessionGap
+	}
+	return nil
+}
+
+func (x *TraceHeader) GetClockJumps() []*ClockJump {
+	if x != nil {
+		return x.ClockJumps
+	}
+	return nil
+}
+
+func (x *TraceHeader) GetSkipBackwards() bool {
+	if x != nil {
+		return x.SkipBackwards
+	}
+	return false
+}
+
+func (x *TraceHeader) GetBase() *TraceBase {
+	if x != nil {
+		return x.Base
+	}
+	return nil
+}
+
+func (x *TraceHeader) GetSubject() string {
+	if x != nil {
+		return x.Subject
+	}
+	return ""
+}
+
+func (x *TraceHeader) GetCampaign() string {
+	if x != nil {
+		return x.Campaign
+	}
+	return ""
+}
+
+func (x *TraceHeader) GetTemperature() float64 {
+	if x != nil && x.Temperature != nil {
+		return *x.Temperature
+	}
+	return 0
+}
+
+func (x *TraceHeader) GetPressure() float64 {
+	if x != nil && x.Pressure != nil {
+		return *x.Pressure
+	}
+	return 0
+}
+
 // TraceChannel is one sensor's column.
 type TraceChannel struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -199,10 +338,18 @@ type TraceChannel struct {
 	Agent string `protobuf:"bytes,1,opt,name=agent,proto3" json:"agent,omitempty"`
 	// Unit of the channel's values.
 	Unit string `protobuf:"bytes,2,opt,name=unit,proto3" json:"unit,omitempty"`
-	// Detection limit, in that unit; 0 when the sensor has none.
+	// Detection limit, in that unit; 0 when the sensor has none. A value under it is only known to lie between 0 and it.
 	DetectionLimit float64 `protobuf:"fixed64,3,opt,name=detection_limit,json=detectionLimit,proto3" json:"detection_limit,omitempty"`
-	// Full scale, in that unit; absent when the range has no known top.
-	FullScale     *float64 `protobuf:"fixed64,4,opt,name=full_scale,json=fullScale,proto3,oneof" json:"full_scale,omitempty"`
+	// Full scale, in that unit; absent when the range has no known top. A value at or over it is only known to be at least that.
+	FullScale *float64 `protobuf:"fixed64,4,opt,name=full_scale,json=fullScale,proto3,oneof" json:"full_scale,omitempty"`
+	// Checks of the sensor before and after; absent when there were none.
+	Calibration *TraceCalibration `protobuf:"bytes,5,opt,name=calibration,proto3" json:"calibration,omitempty"`
+	// The air came to the sensor through a pumped sampling line, in which a reactive gas is lost.
+	SamplingLine bool `protobuf:"varint,6,opt,name=sampling_line,json=samplingLine,proto3" json:"sampling_line,omitempty"`
+	// Unit of the readings and of all that is said of them; empty means the unit of the values.
+	ResultUnit string `protobuf:"bytes,7,opt,name=result_unit,json=resultUnit,proto3" json:"result_unit,omitempty"`
+	// Molar mass of the agent in g/mol, which it takes to get from ppm to mg/m3 or back; 0 when it is not known.
+	MolarMass     float64 `protobuf:"fixed64,8,opt,name=molar_mass,json=molarMass,proto3" json:"molar_mass,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -265,6 +412,299 @@ func (x *TraceChannel) GetFullScale() float64 {
 	return 0
 }
 
+func (x *TraceChannel) GetCalibration() *TraceCalibration {
+	if x != nil {
+		return x.Calibration
+	}
+	return nil
+}
+
+func (x *TraceChannel) GetSamplingLine() bool {
+	if x != nil {
+		return x.SamplingLine
+	}
+	return false
+}
+
+func (x *TraceChannel) GetResultUnit() string {
+	if x != nil {
+		return x.ResultUnit
+	}
+	return ""
+}
+
+func (x *TraceChannel) GetMolarMass() float64 {
+	if x != nil {
+		return x.MolarMass
+	}
+	return 0
+}
+
+// ClockJump says that the clock of the instrument was set.
+type ClockJump struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The first row with the new setting, counted from 0.
+	Row int64 `protobuf:"varint,1,opt,name=row,proto3" json:"row,omitempty"`
+	// How far the clock was set forward; negative when it was set back. It is taken off every later time.
+	Ahead         *durationpb.Duration `protobuf:"bytes,2,opt,name=ahead,proto3" json:"ahead,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ClockJump) Reset() {
+	*x = ClockJump{}
+	mi := &file_tailbound_v1_trace_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ClockJump) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ClockJump) ProtoMessage() {}
+
+func (x *ClockJump) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_trace_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ClockJump.ProtoReflect.Descriptor instead.
+func (*ClockJump) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *ClockJump) GetRow() int64 {
+	if x != nil {
+		return x.Row
+	}
+	return 0
+}
+
+func (x *ClockJump) GetAhead() *durationpb.Duration {
+	if x != nil {
+		return x.Ahead
+	}
+	return nil
+}
+
+// TraceCalibration is a check of a sensor before the trace and one after it, between which it is taken to have drifted linearly.
+type TraceCalibration struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Concentration of the span gas, in the channel's unit, greater than 0.
+	Gas float64 `protobuf:"fixed64,1,opt,name=gas,proto3" json:"gas,omitempty"`
+	// The check before the trace.
+	Before *CalibrationCheck `protobuf:"bytes,2,opt,name=before,proto3" json:"before,omitempty"`
+	// The check after the trace.
+	After *CalibrationCheck `protobuf:"bytes,3,opt,name=after,proto3" json:"after,omitempty"`
+	// Largest error of a check that passes, as a fraction of the span gas, 0 to 1. Default 0.1 (common practice).
+	Tolerance *float64 `protobuf:"fixed64,4,opt,name=tolerance,proto3,oneof" json:"tolerance,omitempty"`
+	// Take the drift out of the values; by default it is only reported.
+	Correct       bool `protobuf:"varint,5,opt,name=correct,proto3" json:"correct,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TraceCalibration) Reset() {
+	*x = TraceCalibration{}
+	mi := &file_tailbound_v1_trace_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TraceCalibration) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TraceCalibration) ProtoMessage() {}
+
+func (x *TraceCalibration) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_trace_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TraceCalibration.ProtoReflect.Descriptor instead.
+func (*TraceCalibration) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *TraceCalibration) GetGas() float64 {
+	if x != nil {
+		return x.Gas
+	}
+	return 0
+}
+
+func (x *TraceCalibration) GetBefore() *CalibrationCheck {
+	if x != nil {
+		return x.Before
+	}
+	return nil
+}
+
+func (x *TraceCalibration) GetAfter() *CalibrationCheck {
+	if x != nil {
+		return x.After
+	}
+	return nil
+}
+
+func (x *TraceCalibration) GetTolerance() float64 {
+	if x != nil && x.Tolerance != nil {
+		return *x.Tolerance
+	}
+	return 0
+}
+
+func (x *TraceCalibration) GetCorrect() bool {
+	if x != nil {
+		return x.Correct
+	}
+	return false
+}
+
+// CalibrationCheck is what a sensor showed, in the channel's unit.
+type CalibrationCheck struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// When.
+	Time *timestamppb.Timestamp `protobuf:"bytes,1,opt,name=time,proto3" json:"time,omitempty"`
+	// What it showed in zero air.
+	Zero float64 `protobuf:"fixed64,2,opt,name=zero,proto3" json:"zero,omitempty"`
+	// What it showed in the span gas; greater than zero.
+	Span          float64 `protobuf:"fixed64,3,opt,name=span,proto3" json:"span,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CalibrationCheck) Reset() {
+	*x = CalibrationCheck{}
+	mi := &file_tailbound_v1_trace_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CalibrationCheck) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CalibrationCheck) ProtoMessage() {}
+
+func (x *CalibrationCheck) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_trace_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CalibrationCheck.ProtoReflect.Descriptor instead.
+func (*CalibrationCheck) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *CalibrationCheck) GetTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.Time
+	}
+	return nil
+}
+
+func (x *CalibrationCheck) GetZero() float64 {
+	if x != nil {
+		return x.Zero
+	}
+	return 0
+}
+
+func (x *CalibrationCheck) GetSpan() float64 {
+	if x != nil {
+		return x.Span
+	}
+	return 0
+}
+
+// TraceBase asks for averages over a fixed length of time. A trace longer than that counts in full, as a long shift does.
+type TraceBase struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The length, greater than 0.
+	Length *durationpb.Duration `protobuf:"bytes,1,opt,name=length,proto3" json:"length,omitempty"`
+	// What is taken of gaps within the averaging period.
+	Gaps UnsampledTime `protobuf:"varint,2,opt,name=gaps,proto3,enum=tailbound.v1.UnsampledTime" json:"gaps,omitempty"`
+	// What is taken of the time that the averaging period leaves of the length.
+	Outside       UnsampledTime `protobuf:"varint,3,opt,name=outside,proto3,enum=tailbound.v1.UnsampledTime" json:"outside,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TraceBase) Reset() {
+	*x = TraceBase{}
+	mi := &file_tailbound_v1_trace_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TraceBase) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TraceBase) ProtoMessage() {}
+
+func (x *TraceBase) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_trace_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TraceBase.ProtoReflect.Descriptor instead.
+func (*TraceBase) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *TraceBase) GetLength() *durationpb.Duration {
+	if x != nil {
+		return x.Length
+	}
+	return nil
+}
+
+func (x *TraceBase) GetGaps() UnsampledTime {
+	if x != nil {
+		return x.Gaps
+	}
+	return UnsampledTime_UNSAMPLED_TIME_UNSPECIFIED
+}
+
+func (x *TraceBase) GetOutside() UnsampledTime {
+	if x != nil {
+		return x.Outside
+	}
+	return UnsampledTime_UNSAMPLED_TIME_UNSPECIFIED
+}
+
 // TraceValues is a run of logged rows.
 type TraceValues struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -278,7 +718,7 @@ type TraceValues struct {
 
 func (x *TraceValues) Reset() {
 	*x = TraceValues{}
-	mi := &file_tailbound_v1_trace_proto_msgTypes[3]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -290,7 +730,7 @@ func (x *TraceValues) String() string {
 func (*TraceValues) ProtoMessage() {}
 
 func (x *TraceValues) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_trace_proto_msgTypes[3]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -303,7 +743,7 @@ func (x *TraceValues) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TraceValues.ProtoReflect.Descriptor instead.
 func (*TraceValues) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{3}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *TraceValues) GetTimes() []*timestamppb.Timestamp {
@@ -323,21 +763,23 @@ func (x *TraceValues) GetValues() []float64 {
 // ReduceTraceResponse is the readings of a trace.
 type ReduceTraceResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// One entry for each channel and averaging period.
+	// One entry for each session, averaging period and channel in which something was logged.
 	Readings []*TraceReading `protobuf:"bytes,1,rep,name=readings,proto3" json:"readings,omitempty"`
 	// What the reader must know.
 	Notes []*Note `protobuf:"bytes,2,rep,name=notes,proto3" json:"notes,omitempty"`
 	// Which formula and which publication gave each number.
 	Methods []*Method `protobuf:"bytes,3,rep,name=methods,proto3" json:"methods,omitempty"`
 	// What every reader of the answer must be told.
-	Caution       string `protobuf:"bytes,4,opt,name=caution,proto3" json:"caution,omitempty"`
+	Caution string `protobuf:"bytes,4,opt,name=caution,proto3" json:"caution,omitempty"`
+	// What was found in the trace as a whole.
+	Report        *TraceReport `protobuf:"bytes,5,opt,name=report,proto3" json:"report,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ReduceTraceResponse) Reset() {
 	*x = ReduceTraceResponse{}
-	mi := &file_tailbound_v1_trace_proto_msgTypes[4]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -349,7 +791,7 @@ func (x *ReduceTraceResponse) String() string {
 func (*ReduceTraceResponse) ProtoMessage() {}
 
 func (x *ReduceTraceResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_trace_proto_msgTypes[4]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -362,7 +804,7 @@ func (x *ReduceTraceResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReduceTraceResponse.ProtoReflect.Descriptor instead.
 func (*ReduceTraceResponse) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{4}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *ReduceTraceResponse) GetReadings() []*TraceReading {
@@ -393,6 +835,13 @@ func (x *ReduceTraceResponse) GetCaution() string {
 	return ""
 }
 
+func (x *ReduceTraceResponse) GetReport() *TraceReport {
+	if x != nil {
+		return x.Report
+	}
+	return nil
+}
+
 // TraceReading is one average of one channel.
 type TraceReading struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -400,21 +849,51 @@ type TraceReading struct {
 	Agent string `protobuf:"bytes,1,opt,name=agent,proto3" json:"agent,omitempty"`
 	// Unit of the reading.
 	Unit string `protobuf:"bytes,2,opt,name=unit,proto3" json:"unit,omitempty"`
-	// The average, with its zone, start and duration.
+	// The average over the covered time, with its zone, start and duration. It has no result when nothing was covered, or when
+	// every value was 0 and the sensor has no detection limit.
 	Reading *Reading `protobuf:"bytes,3,opt,name=reading,proto3" json:"reading,omitempty"`
 	// Covered fraction of the averaging period, 0 to 1.
 	Coverage float64 `protobuf:"fixed64,4,opt,name=coverage,proto3" json:"coverage,omitempty"`
-	// Largest rolling 15-minute mean inside the period, in the unit. Absent when none was covered.
+	// Largest rolling 15-minute mean inside the period, in the unit; the lower bound when some of its values have no exact
+	// one. Absent when no 15 minutes were covered to 80 %.
 	Largest_15MinuteMean *float64 `protobuf:"fixed64,5,opt,name=largest_15_minute_mean,json=largest15MinuteMean,proto3,oneof" json:"largest_15_minute_mean,omitempty"`
 	// Largest logged value inside the period, in the unit. Absent when there was none.
-	Peak          *float64 `protobuf:"fixed64,6,opt,name=peak,proto3,oneof" json:"peak,omitempty"`
+	Peak *float64 `protobuf:"fixed64,6,opt,name=peak,proto3,oneof" json:"peak,omitempty"`
+	// The coverage is enough and there is a result.
+	Usable bool `protobuf:"varint,7,opt,name=usable,proto3" json:"usable,omitempty"`
+	// Upper bound of the largest rolling 15-minute mean. Absent when it has none.
+	Largest_15MinuteMeanUpper *float64 `protobuf:"fixed64,8,opt,name=largest_15_minute_mean_upper,json=largest15MinuteMeanUpper,proto3,oneof" json:"largest_15_minute_mean_upper,omitempty"`
+	// Where the 15 minutes of the largest mean begin.
+	Largest_15MinuteStart *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=largest_15_minute_start,json=largest15MinuteStart,proto3" json:"largest_15_minute_start,omitempty"`
+	// The first time at which the peak was logged.
+	PeakTime *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=peak_time,json=peakTime,proto3" json:"peak_time,omitempty"`
+	// Logged times with a value.
+	Values int32 `protobuf:"varint,11,opt,name=values,proto3" json:"values,omitempty"`
+	// How many of them were under the detection limit.
+	Below int32 `protobuf:"varint,12,opt,name=below,proto3" json:"below,omitempty"`
+	// How many of them were at or over the full scale.
+	Over int32 `protobuf:"varint,13,opt,name=over,proto3" json:"over,omitempty"`
+	// How many of them were under 0 without a detection limit, and were taken as 0.
+	Negative int32 `protobuf:"varint,14,opt,name=negative,proto3" json:"negative,omitempty"`
+	// Stretches without a value.
+	Gaps int32 `protobuf:"varint,15,opt,name=gaps,proto3" json:"gaps,omitempty"`
+	// The longest of them.
+	LongestGap *durationpb.Duration `protobuf:"bytes,16,opt,name=longest_gap,json=longestGap,proto3" json:"longest_gap,omitempty"`
+	// Correlation of each value with the next. Absent when the values do not vary.
+	Autocorrelation *float64 `protobuf:"fixed64,17,opt,name=autocorrelation,proto3,oneof" json:"autocorrelation,omitempty"`
+	// How many independent values the logged ones are worth for their mean. Absent as for the autocorrelation.
+	EffectiveValues *float64 `protobuf:"fixed64,18,opt,name=effective_values,json=effectiveValues,proto3,oneof" json:"effective_values,omitempty"`
+	// The average over the base, when the header asks for one. Its duration is the base. It has no result as for the reading.
+	OverBase *Reading `protobuf:"bytes,19,opt,name=over_base,json=overBase,proto3" json:"over_base,omitempty"`
+	// The session, counted from 0.
+	Session       int32 `protobuf:"varint,20,opt,name=session,proto3" json:"session,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *TraceReading) Reset() {
 	*x = TraceReading{}
-	mi := &file_tailbound_v1_trace_proto_msgTypes[5]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -426,7 +905,7 @@ func (x *TraceReading) String() string {
 func (*TraceReading) ProtoMessage() {}
 
 func (x *TraceReading) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_trace_proto_msgTypes[5]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -439,7 +918,7 @@ func (x *TraceReading) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TraceReading.ProtoReflect.Descriptor instead.
 func (*TraceReading) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{5}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *TraceReading) GetAgent() string {
@@ -484,6 +963,350 @@ func (x *TraceReading) GetPeak() float64 {
 	return 0
 }
 
+func (x *TraceReading) GetUsable() bool {
+	if x != nil {
+		return x.Usable
+	}
+	return false
+}
+
+func (x *TraceReading) GetLargest_15MinuteMeanUpper() float64 {
+	if x != nil && x.Largest_15MinuteMeanUpper != nil {
+		return *x.Largest_15MinuteMeanUpper
+	}
+	return 0
+}
+
+func (x *TraceReading) GetLargest_15MinuteStart() *timestamppb.Timestamp {
+	if x != nil {
+		return x.Largest_15MinuteStart
+	}
+	return nil
+}
+
+func (x *TraceReading) GetPeakTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PeakTime
+	}
+	return nil
+}
+
+func (x *TraceReading) GetValues() int32 {
+	if x != nil {
+		return x.Values
+	}
+	return 0
+}
+
+func (x *TraceReading) GetBelow() int32 {
+	if x != nil {
+		return x.Below
+	}
+	return 0
+}
+
+func (x *TraceReading) GetOver() int32 {
+	if x != nil {
+		return x.Over
+	}
+	return 0
+}
+
+func (x *TraceReading) GetNegative() int32 {
+	if x != nil {
+		return x.Negative
+	}
+	return 0
+}
+
+func (x *TraceReading) GetGaps() int32 {
+	if x != nil {
+		return x.Gaps
+	}
+	return 0
+}
+
+func (x *TraceReading) GetLongestGap() *durationpb.Duration {
+	if x != nil {
+		return x.LongestGap
+	}
+	return nil
+}
+
+func (x *TraceReading) GetAutocorrelation() float64 {
+	if x != nil && x.Autocorrelation != nil {
+		return *x.Autocorrelation
+	}
+	return 0
+}
+
+func (x *TraceReading) GetEffectiveValues() float64 {
+	if x != nil && x.EffectiveValues != nil {
+		return *x.EffectiveValues
+	}
+	return 0
+}
+
+func (x *TraceReading) GetOverBase() *Reading {
+	if x != nil {
+		return x.OverBase
+	}
+	return nil
+}
+
+func (x *TraceReading) GetSession() int32 {
+	if x != nil {
+		return x.Session
+	}
+	return 0
+}
+
+// TraceReport is what was found in a trace.
+type TraceReport struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Rows sent.
+	Rows int64 `protobuf:"varint,1,opt,name=rows,proto3" json:"rows,omitempty"`
+	// The logging interval, stated or found.
+	Interval *durationpb.Duration `protobuf:"bytes,2,opt,name=interval,proto3" json:"interval,omitempty"`
+	// Sessions.
+	Sessions int32 `protobuf:"varint,3,opt,name=sessions,proto3" json:"sessions,omitempty"`
+	// Rows left out while the sensors settled.
+	WarmUpRows int64 `protobuf:"varint,4,opt,name=warm_up_rows,json=warmUpRows,proto3" json:"warm_up_rows,omitempty"`
+	// Rows skipped because their time was before that of a row before them.
+	BackwardsRows int64 `protobuf:"varint,5,opt,name=backwards_rows,json=backwardsRows,proto3" json:"backwards_rows,omitempty"`
+	// The first of those rows, counted from 0. Absent when there is none.
+	FirstBackwardsRow *int64 `protobuf:"varint,6,opt,name=first_backwards_row,json=firstBackwardsRow,proto3,oneof" json:"first_backwards_row,omitempty"`
+	// By channel.
+	Channels      []*ChannelReport `protobuf:"bytes,7,rep,name=channels,proto3" json:"channels,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TraceReport) Reset() {
+	*x = TraceReport{}
+	mi := &file_tailbound_v1_trace_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TraceReport) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TraceReport) ProtoMessage() {}
+
+func (x *TraceReport) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_trace_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TraceReport.ProtoReflect.Descriptor instead.
+func (*TraceReport) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *TraceReport) GetRows() int64 {
+	if x != nil {
+		return x.Rows
+	}
+	return 0
+}
+
+func (x *TraceReport) GetInterval() *durationpb.Duration {
+	if x != nil {
+		return x.Interval
+	}
+	return nil
+}
+
+func (x *TraceReport) GetSessions() int32 {
+	if x != nil {
+		return x.Sessions
+	}
+	return 0
+}
+
+func (x *TraceReport) GetWarmUpRows() int64 {
+	if x != nil {
+		return x.WarmUpRows
+	}
+	return 0
+}
+
+func (x *TraceReport) GetBackwardsRows() int64 {
+	if x != nil {
+		return x.BackwardsRows
+	}
+	return 0
+}
+
+func (x *TraceReport) GetFirstBackwardsRow() int64 {
+	if x != nil && x.FirstBackwardsRow != nil {
+		return *x.FirstBackwardsRow
+	}
+	return 0
+}
+
+func (x *TraceReport) GetChannels() []*ChannelReport {
+	if x != nil {
+		return x.Channels
+	}
+	return nil
+}
+
+// ChannelReport is what was found in one channel.
+type ChannelReport struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Rows without a value.
+	BlankRows int64 `protobuf:"varint,1,opt,name=blank_rows,json=blankRows,proto3" json:"blank_rows,omitempty"`
+	// Rows with a value for a time that had one already; the values of one time are averaged.
+	DuplicateRows int64 `protobuf:"varint,2,opt,name=duplicate_rows,json=duplicateRows,proto3" json:"duplicate_rows,omitempty"`
+	// What the checks of the sensor show. Absent without a calibration.
+	Drift         *CalibrationDrift `protobuf:"bytes,3,opt,name=drift,proto3" json:"drift,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ChannelReport) Reset() {
+	*x = ChannelReport{}
+	mi := &file_tailbound_v1_trace_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ChannelReport) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ChannelReport) ProtoMessage() {}
+
+func (x *ChannelReport) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_trace_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ChannelReport.ProtoReflect.Descriptor instead.
+func (*ChannelReport) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *ChannelReport) GetBlankRows() int64 {
+	if x != nil {
+		return x.BlankRows
+	}
+	return 0
+}
+
+func (x *ChannelReport) GetDuplicateRows() int64 {
+	if x != nil {
+		return x.DuplicateRows
+	}
+	return 0
+}
+
+func (x *ChannelReport) GetDrift() *CalibrationDrift {
+	if x != nil {
+		return x.Drift
+	}
+	return nil
+}
+
+// CalibrationDrift is how far a sensor was off, as fractions of the span gas: positive when it showed too much.
+type CalibrationDrift struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// In zero air, before.
+	ZeroBefore float64 `protobuf:"fixed64,1,opt,name=zero_before,json=zeroBefore,proto3" json:"zero_before,omitempty"`
+	// In the span gas, before.
+	SpanBefore float64 `protobuf:"fixed64,2,opt,name=span_before,json=spanBefore,proto3" json:"span_before,omitempty"`
+	// In zero air, after.
+	ZeroAfter float64 `protobuf:"fixed64,3,opt,name=zero_after,json=zeroAfter,proto3" json:"zero_after,omitempty"`
+	// In the span gas, after.
+	SpanAfter float64 `protobuf:"fixed64,4,opt,name=span_after,json=spanAfter,proto3" json:"span_after,omitempty"`
+	// The largest is within the tolerance.
+	Passed        bool `protobuf:"varint,5,opt,name=passed,proto3" json:"passed,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CalibrationDrift) Reset() {
+	*x = CalibrationDrift{}
+	mi := &file_tailbound_v1_trace_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CalibrationDrift) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CalibrationDrift) ProtoMessage() {}
+
+func (x *CalibrationDrift) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_trace_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CalibrationDrift.ProtoReflect.Descriptor instead.
+func (*CalibrationDrift) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *CalibrationDrift) GetZeroBefore() float64 {
+	if x != nil {
+		return x.ZeroBefore
+	}
+	return 0
+}
+
+func (x *CalibrationDrift) GetSpanBefore() float64 {
+	if x != nil {
+		return x.SpanBefore
+	}
+	return 0
+}
+
+func (x *CalibrationDrift) GetZeroAfter() float64 {
+	if x != nil {
+		return x.ZeroAfter
+	}
+	return 0
+}
+
+func (x *CalibrationDrift) GetSpanAfter() float64 {
+	if x != nil {
+		return x.SpanAfter
+	}
+	return 0
+}
+
+func (x *CalibrationDrift) GetPassed() bool {
+	if x != nil {
+		return x.Passed
+	}
+	return false
+}
+
 var File_tailbound_v1_trace_proto protoreflect.FileDescriptor
 
 const file_tailbound_v1_trace_proto_rawDesc = "" +
@@ -492,38 +1315,127 @@ const file_tailbound_v1_trace_proto_rawDesc = "" +
 	"\x12ReduceTraceRequest\x123\n" +
 	"\x06header\x18\x01 \x01(\v2\x19.tailbound.v1.TraceHeaderH\x00R\x06header\x123\n" +
 	"\x06values\x18\x02 \x01(\v2\x19.tailbound.v1.TraceValuesH\x00R\x06valuesB\x06\n" +
-	"\x04part\"\x81\x02\n" +
+	"\x04part\"\x9d\x05\n" +
 	"\vTraceHeader\x126\n" +
 	"\bchannels\x18\x01 \x03(\v2\x1a.tailbound.v1.TraceChannelR\bchannels\x12\x12\n" +
 	"\x04zone\x18\x02 \x01(\tR\x04zone\x12D\n" +
 	"\x10averaging_period\x18\x03 \x01(\v2\x19.google.protobuf.DurationR\x0faveragingPeriod\x122\n" +
 	"\awarm_up\x18\x04 \x01(\v2\x19.google.protobuf.DurationR\x06warmUp\x12\x1f\n" +
-	"\bcoverage\x18\x05 \x01(\x01H\x00R\bcoverage\x88\x01\x01B\v\n" +
-	"\t_coverage\"\x94\x01\n" +
+	"\bcoverage\x18\x05 \x01(\x01H\x00R\bcoverage\x88\x01\x01\x125\n" +
+	"\binterval\x18\x06 \x01(\v2\x19.google.protobuf.DurationR\binterval\x12:\n" +
+	"\vsession_gap\x18\a \x01(\v2\x19.google.protobuf.DurationR\n" +
+	"sessionGap\x128\n" +
+	"\vclock_jumps\x18\b \x03(\v2\x17.tailbound.v1.ClockJumpR\n" +
+	"clockJumps\x12%\n" +
+	"\x0eskip_backwards\x18\t \x01(\bR\rskipBackwards\x12+\n" +
+	"\x04base\x18\n" +
+	" \x01(\v2\x17.tailbound.v1.TraceBaseR\x04base\x12\x18\n" +
+	"\asubject\x18\v \x01(\tR\asubject\x12\x1a\n" +
+	"\bcampaign\x18\f \x01(\tR\bcampaign\x12%\n" +
+	"\vtemperature\x18\r \x01(\x01H\x01R\vtemperature\x88\x01\x01\x12\x1f\n" +
+	"\bpressure\x18\x0e \x01(\x01H\x02R\bpressure\x88\x01\x01B\v\n" +
+	"\t_coverageB\x0e\n" +
+	"\f_temperatureB\v\n" +
+	"\t_pressure\"\xbb\x02\n" +
 	"\fTraceChannel\x12\x14\n" +
 	"\x05agent\x18\x01 \x01(\tR\x05agent\x12\x12\n" +
 	"\x04unit\x18\x02 \x01(\tR\x04unit\x12'\n" +
 	"\x0fdetection_limit\x18\x03 \x01(\x01R\x0edetectionLimit\x12\"\n" +
 	"\n" +
-	"full_scale\x18\x04 \x01(\x01H\x00R\tfullScale\x88\x01\x01B\r\n" +
-	"\v_full_scale\"W\n" +
+	"full_scale\x18\x04 \x01(\x01H\x00R\tfullScale\x88\x01\x01\x12@\n" +
+	"\vcalibration\x18\x05 \x01(\v2\x1e.tailbound.v1.TraceCalibrationR\vcalibration\x12#\n" +
+	"\rsampling_line\x18\x06 \x01(\bR\fsamplingLine\x12\x1f\n" +
+	"\vresult_unit\x18\a \x01(\tR\n" +
+	"resultUnit\x12\x1d\n" +
+	"\n" +
+	"molar_mass\x18\b \x01(\x01R\tmolarMassB\r\n" +
+	"\v_full_scale\"N\n" +
+	"\tClockJump\x12\x10\n" +
+	"\x03row\x18\x01 \x01(\x03R\x03row\x12/\n" +
+	"\x05ahead\x18\x02 \x01(\v2\x19.google.protobuf.DurationR\x05ahead\"\xdd\x01\n" +
+	"\x10TraceCalibration\x12\x10\n" +
+	"\x03gas\x18\x01 \x01(\x01R\x03gas\x126\n" +
+	"\x06before\x18\x02 \x01(\v2\x1e.tailbound.v1.CalibrationCheckR\x06before\x124\n" +
+	"\x05after\x18\x03 \x01(\v2\x1e.tailbound.v1.CalibrationCheckR\x05after\x12!\n" +
+	"\ttolerance\x18\x04 \x01(\x01H\x00R\ttolerance\x88\x01\x01\x12\x18\n" +
+	"\acorrect\x18\x05 \x01(\bR\acorrectB\f\n" +
+	"\n" +
+	"_tolerance\"j\n" +
+	"\x10CalibrationCheck\x12.\n" +
+	"\x04time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\x04time\x12\x12\n" +
+	"\x04zero\x18\x02 \x01(\x01R\x04zero\x12\x12\n" +
+	"\x04span\x18\x03 \x01(\x01R\x04span\"\xa6\x01\n" +
+	"\tTraceBase\x121\n" +
+	"\x06length\x18\x01 \x01(\v2\x19.google.protobuf.DurationR\x06length\x12/\n" +
+	"\x04gaps\x18\x02 \x01(\x0e2\x1b.tailbound.v1.UnsampledTimeR\x04gaps\x125\n" +
+	"\aoutside\x18\x03 \x01(\x0e2\x1b.tailbound.v1.UnsampledTimeR\aoutside\"W\n" +
 	"\vTraceValues\x120\n" +
 	"\x05times\x18\x01 \x03(\v2\x1a.google.protobuf.TimestampR\x05times\x12\x16\n" +
-	"\x06values\x18\x02 \x03(\x01R\x06values\"\xc1\x01\n" +
+	"\x06values\x18\x02 \x03(\x01R\x06values\"\xf4\x01\n" +
 	"\x13ReduceTraceResponse\x126\n" +
 	"\breadings\x18\x01 \x03(\v2\x1a.tailbound.v1.TraceReadingR\breadings\x12(\n" +
 	"\x05notes\x18\x02 \x03(\v2\x12.tailbound.v1.NoteR\x05notes\x12.\n" +
 	"\amethods\x18\x03 \x03(\v2\x14.tailbound.v1.MethodR\amethods\x12\x18\n" +
-	"\acaution\x18\x04 \x01(\tR\acaution\"\xfc\x01\n" +
+	"\acaution\x18\x04 \x01(\tR\acaution\x121\n" +
+	"\x06report\x18\x05 \x01(\v2\x19.tailbound.v1.TraceReportR\x06report\"\x8a\a\n" +
 	"\fTraceReading\x12\x14\n" +
 	"\x05agent\x18\x01 \x01(\tR\x05agent\x12\x12\n" +
 	"\x04unit\x18\x02 \x01(\tR\x04unit\x12/\n" +
 	"\areading\x18\x03 \x01(\v2\x15.tailbound.v1.ReadingR\areading\x12\x1a\n" +
 	"\bcoverage\x18\x04 \x01(\x01R\bcoverage\x128\n" +
 	"\x16largest_15_minute_mean\x18\x05 \x01(\x01H\x00R\x13largest15MinuteMean\x88\x01\x01\x12\x17\n" +
-	"\x04peak\x18\x06 \x01(\x01H\x01R\x04peak\x88\x01\x01B\x19\n" +
+	"\x04peak\x18\x06 \x01(\x01H\x01R\x04peak\x88\x01\x01\x12\x16\n" +
+	"\x06usable\x18\a \x01(\bR\x06usable\x12C\n" +
+	"\x1clargest_15_minute_mean_upper\x18\b \x01(\x01H\x02R\x18largest15MinuteMeanUpper\x88\x01\x01\x12Q\n" +
+	"\x17largest_15_minute_start\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\x14largest15MinuteStart\x127\n" +
+	"\tpeak_time\x18\n" +
+	" \x01(\v2\x1a.google.protobuf.TimestampR\bpeakTime\x12\x16\n" +
+	"\x06values\x18\v \x01(\x05R\x06values\x12\x14\n" +
+	"\x05below\x18\f \x01(\x05R\x05below\x12\x12\n" +
+	"\x04over\x18\r \x01(\x05R\x04over\x12\x1a\n" +
+	"\bnegative\x18\x0e \x01(\x05R\bnegative\x12\x12\n" +
+	"\x04gaps\x18\x0f \x01(\x05R\x04gaps\x12:\n" +
+	"\vlongest_gap\x18\x10 \x01(\v2\x19.google.protobuf.DurationR\n" +
+	"longestGap\x12-\n" +
+	"\x0fautocorrelation\x18\x11 \x01(\x01H\x03R\x0fautocorrelation\x88\x01\x01\x12.\n" +
+	"\x10effective_values\x18\x12 \x01(\x01H\x04R\x0feffectiveValues\x88\x01\x01\x122\n" +
+	"\tover_base\x18\x13 \x01(\v2\x15.tailbound.v1.ReadingR\boverBase\x12\x18\n" +
+	"\asession\x18\x14 \x01(\x05R\asessionB\x19\n" +
 	"\x17_largest_15_minute_meanB\a\n" +
-	"\x05_peak2d\n" +
+	"\x05_peakB\x1f\n" +
+	"\x1d_largest_15_minute_mean_upperB\x12\n" +
+	"\x10_autocorrelationB\x13\n" +
+	"\x11_effective_values\"\xc3\x02\n" +
+	"\vTraceReport\x12\x12\n" +
+	"\x04rows\x18\x01 \x01(\x03R\x04rows\x125\n" +
+	"\binterval\x18\x02 \x01(\v2\x19.google.protobuf.DurationR\binterval\x12\x1a\n" +
+	"\bsessions\x18\x03 \x01(\x05R\bsessions\x12 \n" +
+	"\fwarm_up_rows\x18\x04 \x01(\x03R\n" +
+	"warmUpRows\x12%\n" +
+	"\x0ebackwards_rows\x18\x05 \x01(\x03R\rbackwardsRows\x123\n" +
+	"\x13first_backwards_row\x18\x06 \x01(\x03H\x00R\x11firstBackwardsRow\x88\x01\x01\x127\n" +
+	"\bchannels\x18\a \x03(\v2\x1b.tailbound.v1.ChannelReportR\bchannelsB\x16\n" +
+	"\x14_first_backwards_row\"\x8b\x01\n" +
+	"\rChannelReport\x12\x1d\n" +
+	"\n" +
+	"blank_rows\x18\x01 \x01(\x03R\tblankRows\x12%\n" +
+	"\x0eduplicate_rows\x18\x02 \x01(\x03R\rduplicateRows\x124\n" +
+	"\x05drift\x18\x03 \x01(\v2\x1e.tailbound.v1.CalibrationDriftR\x05drift\"\xaa\x01\n" +
+	"\x10CalibrationDrift\x12\x1f\n" +
+	"\vzero_before\x18\x01 \x01(\x01R\n" +
+	"zeroBefore\x12\x1f\n" +
+	"\vspan_before\x18\x02 \x01(\x01R\n" +
+	"spanBefore\x12\x1d\n" +
+	"\n" +
+	"zero_after\x18\x03 \x01(\x01R\tzeroAfter\x12\x1d\n" +
+	"\n" +
+	"span_after\x18\x04 \x01(\x01R\tspanAfter\x12\x16\n" +
+	"\x06passed\x18\x05 \x01(\bR\x06passed*}\n" +
+	"\rUnsampledTime\x12\x1e\n" +
+	"\x1aUNSAMPLED_TIME_UNSPECIFIED\x10\x00\x12\x1a\n" +
+	"\x16UNSAMPLED_TIME_UNKNOWN\x10\x01\x12\x17\n" +
+	"\x13UNSAMPLED_TIME_ZERO\x10\x02\x12\x17\n" +
+	"\x13UNSAMPLED_TIME_SAME\x10\x032d\n" +
 	"\fTraceService\x12T\n" +
 	"\vReduceTrace\x12 .tailbound.v1.ReduceTraceRequest\x1a!.tailbound.v1.ReduceTraceResponse(\x01B6Z4example.com/tailbound/proto/tailbound/v1;tailboundv1b\x06proto3"
 
@@ -539,38 +1451,67 @@ func file_tailbound_v1_trace_proto_rawDescGZIP() []byte {
 	return file_tailbound_v1_trace_proto_rawDescData
 }
 
-var file_tailbound_v1_trace_proto_msgTypes = make([]protoimpl.MessageInfo, 6)
+var file_tailbound_v1_trace_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
+var file_tailbound_v1_trace_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
 var file_tailbound_v1_trace_proto_goTypes = []any{
-	(*ReduceTraceRequest)(nil),    // 0: tailbound.v1.ReduceTraceRequest
-	(*TraceHeader)(nil),           // 1: tailbound.v1.TraceHeader
-	(*TraceChannel)(nil),          // 2: tailbound.v1.TraceChannel
-	(*TraceValues)(nil),           // 3: tailbound.v1.TraceValues
-	(*ReduceTraceResponse)(nil),   // 4: tailbound.v1.ReduceTraceResponse
-	(*TraceReading)(nil),          // 5: tailbound.v1.TraceReading
-	(*durationpb.Duration)(nil),   // 6: google.protobuf.Duration
-	(*timestamppb.Timestamp)(nil), // 7: google.protobuf.Timestamp
-	(*Note)(nil),                  // 8: tailbound.v1.Note
-	(*Method)(nil),                // 9: tailbound.v1.Method
-	(*Reading)(nil),               // 10: tailbound.v1.Reading
+	(UnsampledTime)(0),            // 0: tailbound.v1.UnsampledTime
+	(*ReduceTraceRequest)(nil),    // 1: tailbound.v1.ReduceTraceRequest
+	(*TraceHeader)(nil),           // 2: tailbound.v1.TraceHeader
+	(*TraceChannel)(nil),          // 3: tailbound.v1.TraceChannel
+	(*ClockJump)(nil),             // 4: tailbound.v1.ClockJump
+	(*TraceCalibration)(nil),      // 5: tailbound.v1.TraceCalibration
+	(*CalibrationCheck)(nil),      // 6: tailbound.v1.CalibrationCheck
+	(*TraceBase)(nil),             // 7: tailbound.v1.TraceBase
+	(*TraceValues)(nil),           // 8: tailbound.v1.TraceValues
+	(*ReduceTraceResponse)(nil),   // 9: tailbound.v1.ReduceTraceResponse
+	(*TraceReading)(nil),          // 10: tailbound.v1.TraceReading
+	(*TraceReport)(nil),           // 11: tailbound.v1.TraceReport
+	(*ChannelReport)(nil),         // 12: tailbound.v1.ChannelReport
+	(*CalibrationDrift)(nil),      // 13: tailbound.v1.CalibrationDrift
+	(*durationpb.Duration)(nil),   // 14: google.protobuf.Duration
+	(*timestamppb.Timestamp)(nil), // 15: google.protobuf.Timestamp
+	(*Note)(nil),                  // 16: tailbound.v1.Note
+	(*Method)(nil),                // 17: tailbound.v1.Method
+	(*Reading)(nil),               // 18: tailbound.v1.Reading
 }
 var file_tailbound_v1_trace_proto_depIdxs = []int32{
-	1,  // 0: tailbound.v1.ReduceTraceRequest.header:type_name -> tailbound.v1.TraceHeader
-	3,  // 1: tailbound.v1.ReduceTraceRequest.values:type_name -> tailbound.v1.TraceValues
-	2,  // 2: tailbound.v1.TraceHeader.channels:type_name -> tailbound.v1.TraceChannel
-	6,  // 3: tailbound.v1.TraceHeader.averaging_period:type_name -> google.protobuf.Duration
-	6,  // 4: tailbound.v1.TraceHeader.warm_up:type_name -> google.protobuf.Duration
-	7,  // 5: tailbound.v1.TraceValues.times:type_name -> google.protobuf.Timestamp
-	5,  // 6: tailbound.v1.ReduceTraceResponse.readings:type_name -> tailbound.v1.TraceReading
-	8,  // 7: tailbound.v1.ReduceTraceResponse.notes:type_name -> tailbound.v1.Note
-	9,  // 8: tailbound.v1.ReduceTraceResponse.methods:type_name -> tailbound.v1.Method
-	10, // 9: tailbound.v1.TraceReading.reading:type_name -> tailbound.v1.Reading
-	0,  // 10: tailbound.v1.TraceService.ReduceTrace:input_type -> tailbound.v1.ReduceTraceRequest
-	4,  // 11: tailbound.v1.TraceService.ReduceTrace:output_type -> tailbound.v1.ReduceTraceResponse
-	11, // [11:12] is the sub-list for method output_type
-	10, // [10:11] is the sub-list for method input_type
-	10, // [10:10] is the sub-list for extension type_name
-	10, // [10:10] is the sub-list for extension extendee
-	0,  // [0:10] is the sub-list for field type_name
+	2,  // 0: tailbound.v1.ReduceTraceRequest.header:type_name -> tailbound.v1.TraceHeader
+	8,  // 1: tailbound.v1.ReduceTraceRequest.values:type_name -> tailbound.v1.TraceValues
+	3,  // 2: tailbound.v1.TraceHeader.channels:type_name -> tailbound.v1.TraceChannel
+	14, // 3: tailbound.v1.TraceHeader.averaging_period:type_name -> google.protobuf.Duration
+	14, // 4: tailbound.v1.TraceHeader.warm_up:type_name -> google.protobuf.Duration
+	14, // 5: tailbound.v1.TraceHeader.interval:type_name -> google.protobuf.Duration
+	14, // 6: tailbound.v1.TraceHeader.session_gap:type_name -> google.protobuf.Duration
+	4,  // 7: tailbound.v1.TraceHeader.clock_jumps:type_name -> tailbound.v1.ClockJump
+	7,  // 8: tailbound.v1.TraceHeader.base:type_name -> tailbound.v1.TraceBase
+	5,  // 9: tailbound.v1.TraceChannel.calibration:type_name -> tailbound.v1.TraceCalibration
+	14, // 10: tailbound.v1.ClockJump.ahead:type_name -> google.protobuf.Duration
+	6,  // 11: tailbound.v1.TraceCalibration.before:type_name -> tailbound.v1.CalibrationCheck
+	6,  // 12: tailbound.v1.TraceCalibration.after:type_name -> tailbound.v1.CalibrationCheck
+	15, // 13: tailbound.v1.CalibrationCheck.time:type_name -> google.protobuf.Timestamp
+	14, // 14: tailbound.v1.TraceBase.length:type_name -> google.protobuf.Duration
+	0,  // 15: tailbound.v1.TraceBase.gaps:type_name -> tailbound.v1.UnsampledTime
+	0,  // 16: tailbound.v1.TraceBase.outside:type_name -> tailbound.v1.UnsampledTime
+	15, // 17: tailbound.v1.TraceValues.times:type_name -> google.protobuf.Timestamp
+	10, // 18: tailbound.v1.ReduceTraceResponse.readings:type_name -> tailbound.v1.TraceReading
+	16, // 19: tailbound.v1.ReduceTraceResponse.notes:type_name -> tailbound.v1.Note
+	17, // 20: tailbound.v1.ReduceTraceResponse.methods:type_name -> tailbound.v1.Method
+	11, // 21: tailbound.v1.ReduceTraceResponse.report:type_name -> tailbound.v1.TraceReport
+	18, // 22: tailbound.v1.TraceReading.reading:type_name -> tailbound.v1.Reading
+	15, // 23: tailbound.v1.TraceReading.largest_15_minute_start:type_name -> google.protobuf.Timestamp
+	15, // 24: tailbound.v1.TraceReading.peak_time:type_name -> google.protobuf.Timestamp
+	14, // 25: tailbound.v1.TraceReading.longest_gap:type_name -> google.protobuf.Duration
+	18, // 26: tailbound.v1.TraceReading.over_base:type_name -> tailbound.v1.Reading
+	14, // 27: tailbound.v1.TraceReport.interval:type_name -> google.protobuf.Duration
+	12, // 28: tailbound.v1.TraceReport.channels:type_name -> tailbound.v1.ChannelReport
+	13, // 29: tailbound.v1.ChannelReport.drift:type_name -> tailbound.v1.CalibrationDrift
+	1,  // 30: tailbound.v1.TraceService.ReduceTrace:input_type -> tailbound.v1.ReduceTraceRequest
+	9,  // 31: tailbound.v1.TraceService.ReduceTrace:output_type -> tailbound.v1.ReduceTraceResponse
+	31, // [31:32] is the sub-list for method output_type
+	30, // [30:31] is the sub-list for method input_type
+	30, // [30:30] is the sub-list for extension type_name
+	30, // [30:30] is the sub-list for extension extendee
+	0,  // [0:30] is the sub-list for field type_name
 }
 
 func init() { file_tailbound_v1_trace_proto_init() }
@@ -585,19 +1526,22 @@ func file_tailbound_v1_trace_proto_init() {
 	}
 	file_tailbound_v1_trace_proto_msgTypes[1].OneofWrappers = []any{}
 	file_tailbound_v1_trace_proto_msgTypes[2].OneofWrappers = []any{}
-	file_tailbound_v1_trace_proto_msgTypes[5].OneofWrappers = []any{}
+	file_tailbound_v1_trace_proto_msgTypes[4].OneofWrappers = []any{}
+	file_tailbound_v1_trace_proto_msgTypes[9].OneofWrappers = []any{}
+	file_tailbound_v1_trace_proto_msgTypes[10].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tailbound_v1_trace_proto_rawDesc), len(file_tailbound_v1_trace_proto_rawDesc)),
-			NumEnums:      0,
-			NumMessages:   6,
+			NumEnums:      1,
+			NumMessages:   13,
 			NumExtensions: 0,
 			NumServices:   1,
 		},
 		GoTypes:           file_tailbound_v1_trace_proto_goTypes,
 		DependencyIndexes: file_tailbound_v1_trace_proto_depIdxs,
+		EnumInfos:         file_tailbound_v1_trace_proto_enumTypes,
 		MessageInfos:      file_tailbound_v1_trace_proto_msgTypes,
 	}.Build()
 	File_tailbound_v1_trace_proto = out.File

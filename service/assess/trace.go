@@ -1,0 +1,244 @@
+package assess
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/reading"
+	"example.com/tailbound/service/report"
+	"example.com/tailbound/service/trace"
+)
+
+// TraceChannel is what a channel of a trace measured, beside what the stage needs to know of its sensor.
+type TraceChannel struct {
+	Agent string
+	Unit  reading.Unit
+	// Line says that the air came through a pumped sampling line.
+	Line bool
+	// Result is the unit of the readings; empty means Unit. Vapor is what it takes to get there.
+	Result reading.Unit
+	Vapor  reading.Vapor
+}
+
+// resultUnit is the unit of the readings.
+func (c *TraceChannel) resultUnit() reading.Unit {
+	if c.Result == "" {
+		return c.Unit
+	}
+	return c.Result
+}
+
+// check returns a fault, with the path inside the header, when the values cannot be turned into the unit of the readings.
+func (c *TraceChannel) check(path string) error {
+	err := c.Vapor.Check()
+	if err == nil {
+		_, err = c.Vapor.Convert(1, c.Unit, c.resultUnit())
+	}
+	var f *fault.Error
+	switch {
+	case err == nil || !errors.As(err, &f) || len(f.Violations) == 0:
+		return err
+	case f.Violations[0].Field == "":
+		return fault.Under(path+".resultUnit", err)
+	case f.Violations[0].Field == "molarMass":
+		return fault.Under(path, err)
+	default:
+		return err // The air is that of all channels.
+	}
+}
+
+// convert puts bounds into the unit of the readings. The check has shown that there is a way.
+func (c *TraceChannel) convert(b *trace.Bounds) error {
+	for _, v := range []*float64{&b.Lower, &b.Upper} {
+		converted, err := c.Vapor.Convert(*v, c.Unit, c.resultUnit())
+		if err != nil {
+			return err
+		}
+		*v = converted
+	}
+	return nil
+}
+
+// TraceOptions says what a trace is and how to average it.
+type TraceOptions struct {
+	trace.Options
+	// Measured has one entry for each of Options.Channels.
+	Measured []TraceChannel
+	// Zone, Subject and Campaign are given to every reading.
+	Zone, Subject, Campaign string
+	// Base is nil when no average over a base is asked for. Its Top is the full scale of each channel.
+	Base *trace.Base
+}
+
+// Reduction takes a trace row by row and makes readings of it. It is for one goroutine.
+type Reduction struct {
+	*trace.Reducer
+	options TraceOptions
+}
+
+// NewReduction returns a reduction. The error is a fault that names the option at fault.
+func NewReduction(o TraceOptions) (*Reduction, error) {
+	if o.Base != nil && o.Base.Length <= 0 {
+		return nil, fault.Invalid("base.length", "is %v; accepted is a length of time greater than 0", o.Base.Length)
+	}
+	for i := range o.Measured {
+		if err := o.Measured[i].check("channels[" + strconv.Itoa(i) + "]"); err != nil {
+			return nil, err
+		}
+	}
+	r, err := trace.NewReducer(o.Options)
+	if err != nil {
+		return nil, err
+	}
+	return &Reduction{Reducer: r, options: o}, nil
+}
+
+// Finish ends the trace. The error is a fault.
+func (r *Reduction) Finish() (*report.Trace, error) {
+	result, err := r.Reducer.Finish()
+	if err != nil {
+		return nil, err
+	}
+	a := &report.Trace{
+		Report: result.Report, Caution: report.Caution, Methods: traceMethods(&r.options),
+		Channels: make([]report.TraceChannel, len(r.options.Measured)), Averages: make([]report.TraceAverage, len(result.Averages)),
+	}
+	for i, c := range r.options.Measured {
+		a.Channels[i] = report.TraceChannel{Agent: c.Agent, Unit: c.resultUnit()}
+		if calibration := r.options.Channels[i].Calibration; calibration != nil {
+			drift := calibration.Drift()
+			a.Channels[i].Drift = &drift
+		}
+	}
+	for i := range result.Averages {
+		if a.Averages[i], err = r.average(&result.Averages[i]); err != nil {
+			return nil, err
+		}
+	}
+	a.Notes = traceNotes(a, &r.options)
+	return a, nil
+}
+
+// average makes the readings of one average.
+func (r *Reduction) average(v *trace.Average) (report.TraceAverage, error) {
+	o := &r.options
+	measured := &o.Measured[v.Channel]
+	a := report.TraceAverage{Average: *v, Agent: measured.Agent, Unit: measured.resultUnit()}
+	peak := trace.Exactly(v.Peak)
+	for _, b := range []*trace.Bounds{&a.Bounds, &a.Largest.Bounds, &peak} {
+		if err := measured.convert(b); err != nil {
+			return a, err
+		}
+	}
+	a.Peak, a.Reading = peak.Lower, r.result(v, a.Bounds, v.Length)
+	a.Usable = v.Usable && a.Reading.Known
+	if o.Base == nil {
+		return a, nil
+	}
+	over := trace.Exactly(math.NaN())
+	if v.Observed > 0 {
+		base := *o.Base
+		base.Top = o.Channels[v.Channel].FullScale
+		var err error
+		if over, err = v.OverBase(base); err != nil {
+			return a, err
+		}
+		if err = measured.convert(&over); err != nil {
+			return a, err
+		}
+	}
+	result := r.result(v, over, o.Base.Length)
+	a.OverBase = &result
+	return a, nil
+}
+
+// result makes a reading of bounds over a length of time.
+func (r *Reduction) result(v *trace.Average, b trace.Bounds, length time.Duration) report.TraceResult {
+	out := resultOf(b)
+	out.Zone, out.Subject, out.Campaign = r.options.Zone, r.options.Subject, r.options.Campaign
+	out.Start, out.Duration = v.Start, length
+	return out
+}
+
+// resultOf makes a reading of bounds. None is known when they say nothing, or say that the concentration is 0, which has no
+// logarithm.
+func resultOf(b trace.Bounds) report.TraceResult {
+	var r reading.Reading
+	switch {
+	case math.IsInf(b.Upper, 1):
+		r = reading.Over(b.Lower)
+	case b.Exact():
+		r = reading.At(b.Lower)
+	case b.Lower == 0:
+		r = reading.Under(b.Upper)
+	default:
+		r = reading.Within(b.Lower, b.Upper)
+	}
+	return report.TraceResult{Reading: r, Known: r.Check() == nil}
+}
+
+// traceMethods says which formula gave each number.
+func traceMethods(o *TraceOptions) []report.Method {
+	out := []report.Method{
+		{
+			Quantity: "reading", Method: "time-weighted average over the covered time, with values under the detection limit in [0, limit] and " +
+				"values over the range unbounded", Source: "29 CFR 1910.1000(d)(1); bounds instead of substitutes, own derivation",
+		},
+		{Quantity: "usable", Method: "covered fraction of the period", Source: "common practice; Directive 2008/50/EC, Annex VII asks 75 % of 1-h and 8-h means"},
+		{Quantity: "largest15MinuteMean", Method: "every window of 15 minutes that begins or ends with a value and is covered to 80 %", Source: "common practice"},
+		{
+			Quantity: "autocorrelation, effectiveValues", Method: "lag 1, pairs without a gap between them; n (1 - r) / (1 + r)",
+			Source: "Bayley and Hammersley 1946 (from memory)",
+		},
+	}
+	if o.Base != nil {
+		out = append(out, report.Method{
+			Quantity: "overBase", Method: "sum of concentration times length over " + o.Base.Length.String() + "; gaps: " + assumed(o.Base.Gaps) +
+				", outside the trace: " + assumed(o.Base.Outside), Source: "29 CFR 1910.1000(d)(1)",
+		})
+	}
+	for i := range o.Measured {
+		if c := &o.Measured[i]; c.Vapor.MolarMass > 0 && c.resultUnit() != c.Unit {
+			out = append(out, report.Method{
+				Quantity: "unit of " + c.Agent, Method: fmt.Sprintf("molar mass %g g/mol, molar volume %.6g l/mol at %g °C and %g kPa",
+					c.Vapor.MolarMass, c.Vapor.MolarVolume(), c.Vapor.Temperature, c.Vapor.Pressure), Source: "ideal gas law",
+			})
+		}
+	}
+	for _, c := range o.Channels {
+		if c.Calibration != nil {
+			return append(out, report.Method{
+				Quantity: "drift", Method: "zero and span move linearly from the check before to the one after", Source: "common practice",
+			})
+		}
+	}
+	return out
+}
+
+func assumed(a trace.Assumption) string {
+	switch a {
+	case trace.Zero:
+		return "no exposure"
+	case trace.Same:
+		return "as in the sampled time"
+	default:
+		return "unknown"
+	}
+}
+
+// reactive says whether an agent is lost on the walls of a sampling line (common practice; sticky gases in tubing: Deming et
+// al. 2019, AMT 12:3453).
+func reactive(agent string) bool {
+	switch strings.ToLower(strings.TrimSpace(agent)) {
+	case "chlorine", "cl2", "chlorine dioxide", "clo2", "hydrogen chloride", "hcl", "hydrogen fluoride", "hf", "ozone", "o3",
+		"ammonia", "nh3", "nitrogen dioxide", "no2", "sulfur dioxide", "so2", "hydrogen sulfide", "h2s", "hydrogen cyanide", "hcn":
+		return true
+	default:
+		return false
+	}
+}

@@ -1,0 +1,188 @@
+package rpc
+
+import (
+	"math"
+	"time"
+
+	"google.golang.org/protobuf/types/known/durationpb"
+
+	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/assess"
+	"example.com/tailbound/service/reading"
+	"example.com/tailbound/service/report"
+	"example.com/tailbound/service/trace"
+)
+
+// longestLength keeps every length of time within what a count of nanoseconds holds, with room to add.
+const longestLength = 100 * 365 * 24 * time.Hour
+
+// length accepts an absent length of time. What is negative but must not be, the stage says.
+func (v *violations) length(field string, d *durationpb.Duration) {
+	if d == nil {
+		return
+	}
+	if t := d.AsDuration(); d.CheckValid() != nil || t < -longestLength || t > longestLength {
+		v.add(field, "is not a length of time of at most a century")
+	}
+}
+
+// traceFromProto turns a header into options, with the defaults of the contract. It checks nothing.
+func traceFromProto(h *tailboundv1.TraceHeader) assess.TraceOptions {
+	o := assess.TraceOptions{
+		Options: trace.Options{
+			Period: h.GetAveragingPeriod().AsDuration(), WarmUp: h.GetWarmUp().AsDuration(), Interval: h.GetInterval().AsDuration(),
+			SessionGap: h.GetSessionGap().AsDuration(), Coverage: trace.DefaultCoverage, SkipBackwards: h.GetSkipBackwards(),
+		},
+		Zone: h.GetZone(), Subject: h.GetSubject(), Campaign: h.GetCampaign(),
+	}
+	if h.Coverage != nil {
+		o.Coverage = h.GetCoverage()
+	}
+	for _, jump := range h.GetClockJumps() {
+		o.ClockJumps = append(o.ClockJumps, trace.ClockJump{Row: jump.GetRow(), Ahead: jump.GetAhead().AsDuration()})
+	}
+	air := reading.Vapor{Temperature: reading.RoomTemperature, Pressure: reading.RoomPressure}
+	if h.Temperature != nil {
+		air.Temperature = h.GetTemperature()
+	}
+	if h.Pressure != nil {
+		air.Pressure = h.GetPressure()
+	}
+	for _, c := range h.GetChannels() {
+		air.MolarMass = c.GetMolarMass()
+		o.Measured = append(o.Measured, assess.TraceChannel{
+			Agent: c.GetAgent(), Unit: reading.Unit(c.GetUnit()), Line: c.GetSamplingLine(), Result: reading.Unit(c.GetResultUnit()), Vapor: air,
+		})
+		o.Channels = append(o.Channels, channelFromProto(c))
+	}
+	if b := h.GetBase(); b != nil {
+		o.Base = &trace.Base{
+			Length: b.GetLength().AsDuration(), Gaps: unsampledFromProto(b.GetGaps()), Outside: unsampledFromProto(b.GetOutside()),
+		}
+	}
+	return o
+}
+
+func channelFromProto(c *tailboundv1.TraceChannel) trace.Channel {
+	out := trace.Channel{DetectionLimit: c.GetDetectionLimit(), FullScale: math.Inf(1)}
+	if c.FullScale != nil {
+		out.FullScale = c.GetFullScale()
+	}
+	if k := c.GetCalibration(); k != nil {
+		out.Calibration = &trace.Calibration{
+			Gas: k.GetGas(), Before: calibrationCheckFromProto(k.GetBefore()), After: calibrationCheckFromProto(k.GetAfter()),
+			Tolerance: trace.DefaultTolerance, Correct: k.GetCorrect(),
+		}
+		if k.Tolerance != nil {
+			out.Calibration.Tolerance = k.GetTolerance()
+		}
+	}
+	return out
+}
+
+func calibrationCheckFromProto(c *tailboundv1.CalibrationCheck) trace.Check {
+	return trace.Check{At: c.GetTime().AsTime(), Zero: c.GetZero(), Span: c.GetSpan()}
+}
+
+func unsampledFromProto(u tailboundv1.UnsampledTime) trace.Assumption {
+	switch u {
+	case tailboundv1.UnsampledTime_UNSAMPLED_TIME_ZERO:
+		return trace.Zero
+	case tailboundv1.UnsampledTime_UNSAMPLED_TIME_SAME:
+		return trace.Same
+	default:
+		return trace.Unknown
+	}
+}
+
+// TraceToProto turns the answer into that of the contract. What is not finite is left out.
+func TraceToProto(a *report.Trace) *tailboundv1.ReduceTraceResponse {
+	r := &tailboundv1.ReduceTraceResponse{
+		Readings: each(a.Averages, averageToProto), Notes: each(a.Notes, noteToProto), Methods: each(a.Methods, methodToProto),
+		Caution: a.Caution,
+		Report: &tailboundv1.TraceReport{
+			Rows: a.Report.Rows, Interval: durationpb.New(a.Report.Interval), Sessions: count(a.Report.Sessions),
+			WarmUpRows: a.Report.WarmUp, BackwardsRows: a.Report.Backwards, Channels: each(a.Report.Channels, channelReportToProto),
+		},
+	}
+	if a.Report.Backwards > 0 {
+		r.Report.FirstBackwardsRow = &a.Report.FirstBackwards
+	}
+	for i, c := range a.Channels {
+		if d := c.Drift; d != nil && finite(d.ZeroBefore, d.SpanBefore, d.ZeroAfter, d.SpanAfter) {
+			r.Report.Channels[i].Drift = &tailboundv1.CalibrationDrift{
+				ZeroBefore: d.ZeroBefore, SpanBefore: d.SpanBefore, ZeroAfter: d.ZeroAfter, SpanAfter: d.SpanAfter, Passed: d.Passed,
+			}
+		}
+	}
+	return r
+}
+
+func channelReportToProto(c *trace.Counts, p *tailboundv1.ChannelReport) {
+	p.BlankRows, p.DuplicateRows = c.Blank, c.Duplicates
+}
+
+func averageToProto(a *report.TraceAverage, p *tailboundv1.TraceReading) {
+	p.Agent, p.Unit, p.Session, p.Usable = a.Agent, string(a.Unit), count(a.Session), a.Usable
+	p.Reading, p.Coverage = resultToProto(&a.Reading), a.Coverage
+	p.Values, p.Below, p.Over, p.Negative = count(a.Values), count(a.Below), count(a.Over), count(a.Negative)
+	p.Gaps, p.LongestGap = count(a.Gaps), durationpb.New(a.LongestGap)
+	p.Peak, p.PeakTime = optional(a.Peak), timeToProto(a.PeakAt)
+	p.Autocorrelation, p.EffectiveValues = optional(a.Autocorrelation), optional(a.Effective)
+	if a.Largest.Found {
+		p.Largest_15MinuteMean, p.Largest_15MinuteMeanUpper = optional(a.Largest.Lower), optional(a.Largest.Upper)
+		p.Largest_15MinuteStart = timeToProto(a.LargestStart)
+	}
+	if a.OverBase != nil {
+		p.OverBase = resultToProto(a.OverBase)
+	}
+}
+
+// resultToProto leaves out a result that is not known.
+func resultToProto(r *report.TraceResult) *tailboundv1.Reading {
+	p := readingToProto(&r.Reading)
+	if !r.Known {
+		p.Result = nil
+	}
+	return p
+}
+
+// TraceFromProto turns an answer back, for a client that prints it. It keeps what the forms of the report show.
+func TraceFromProto(r *tailboundv1.ReduceTraceResponse) *report.Trace {
+	return &report.Trace{
+		Averages: list(r.GetReadings(), averageFromProto), Notes: list(r.GetNotes(), noteFromProto),
+		Methods: list(r.GetMethods(), methodFromProto), Caution: r.GetCaution(),
+		Report: trace.Report{
+			Rows: r.GetReport().GetRows(), Interval: r.GetReport().GetInterval().AsDuration(), Sessions: int(r.GetReport().GetSessions()),
+			WarmUp: r.GetReport().GetWarmUpRows(), Backwards: r.GetReport().GetBackwardsRows(), FirstBackwards: r.GetReport().GetFirstBackwardsRow(),
+		},
+	}
+}
+
+func averageFromProto(p *tailboundv1.TraceReading) report.TraceAverage {
+	a := report.TraceAverage{Agent: p.GetAgent(), Unit: reading.Unit(p.GetUnit()), Reading: resultFromProto(p.GetReading())}
+	a.Session, a.Usable, a.Coverage = int(p.GetSession()), p.GetUsable(), p.GetCoverage()
+	a.Start, a.Length = a.Reading.Start, a.Reading.Duration
+	a.Values, a.Below, a.Over, a.Negative = int(p.GetValues()), int(p.GetBelow()), int(p.GetOver()), int(p.GetNegative())
+	a.Gaps, a.LongestGap = int(p.GetGaps()), p.GetLongestGap().AsDuration()
+	a.Peak, a.Autocorrelation, a.Effective = orNaN(p.Peak), orNaN(p.Autocorrelation), orNaN(p.EffectiveValues)
+	if p.PeakTime != nil {
+		a.PeakAt = p.GetPeakTime().AsTime()
+	}
+	if p.Largest_15MinuteMean != nil {
+		a.Largest.Found, a.Largest.Lower, a.Largest.Upper = true, p.GetLargest_15MinuteMean(), math.Inf(1)
+		a.LargestStart = p.GetLargest_15MinuteStart().AsTime()
+		if p.Largest_15MinuteMeanUpper != nil {
+			a.Largest.Upper = p.GetLargest_15MinuteMeanUpper()
+		}
+	}
+	if p.OverBase != nil {
+		over := resultFromProto(p.GetOverBase())
+		a.OverBase = &over
+	}
+	return a
+}
+
+func resultFromProto(p *tailboundv1.Reading) report.TraceResult {
+	return report.TraceResult{Reading: readingFromProto(p), Known: p.GetResult() != nil}
+}

@@ -1,0 +1,35 @@
+package trace_test
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"example.com/tailbound/service/trace"
+)
+
+// BenchmarkReducer takes five channels logged every ten seconds; the target is 2 million readings a second on one core.
+func BenchmarkReducer(b *testing.B) {
+	const channels = 5
+	o := trace.Options{Coverage: trace.DefaultCoverage, Period: 8 * time.Hour}
+	values := make([]float64, channels)
+	for i := range channels {
+		o.Channels = append(o.Channels, trace.Channel{DetectionLimit: 1, FullScale: 500})
+		values[i] = float64(i)
+	}
+	r, err := trace.NewReducer(o)
+	if err != nil {
+		b.Fatal(err)
+	}
+	at, n := morning, 0
+	b.ReportAllocs()
+	for b.Loop() {
+		values[n%channels] = 50 + 49*math.Sin(float64(n))
+		if err := r.Add(at, values); err != nil {
+			b.Fatal(err)
+		}
+		at = at.Add(10 * time.Second)
+		n++
+	}
+	b.ReportMetric(float64(n*channels)/b.Elapsed().Seconds(), "readings/s")
+}
