@@ -61,6 +61,11 @@ func againstLimit(a *report.Assessment, f *fit.Fit, o Options) error {
 		PercentileAboveLimit: f.Posterior.Above(z, q),
 		Bands:                bands(f.Posterior, z, q, o.Bands),
 	}
+	if math.IsNaN(a.Posterior.PercentileAboveLimit) {
+		// The limits above were found, the probability was not: it is left out rather than guessed.
+		a.Posterior = nil
+		return nil
+	}
 	// After the probabilities, whose error it is.
 	a.Posterior.NumericalError = f.Posterior.NumericalError()
 	return nil

@@ -1,6 +1,8 @@
 package decision
 
 import (
+	"math"
+
 	"example.com/tailbound/service/fit"
 	"example.com/tailbound/service/numeric"
 )
@@ -34,6 +36,9 @@ func posterior(e *Evidence) (Outcome, string) {
 		return NoOutcome, "The calibrated limits were found without a posterior, which these readings do not determine."
 	}
 	above := e.Fit.Posterior.Above(numeric.NormalQuantile(posteriorFraction), e.logLimit())
+	if math.IsNaN(above) {
+		return NoOutcome, "The probability could not be found to the accuracy promised."
+	}
 	p := e.shape().say(". The probability that the 95th percentile exceeds the limit, ").stated(e.Limit).say(", is ").number(above)
 	if e.Fit.Calibrated() {
 		p.say(", from the posterior under the reference prior")
