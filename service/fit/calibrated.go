@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 )
@@ -23,7 +24,7 @@ import (
 // Brazzale, Davison and Reid (2007), Applied Asymptotics, section 8.5 (both from memory).
 type calibrated struct {
 	mu, sigma float64
-	profile   profile
+	profile   likelihood.Profile
 	adjustment
 }
 
@@ -32,15 +33,15 @@ type calibrated struct {
 // Undetermined fault says why. Unlike the posterior it needs but one such reading, because leaving samples out for what they
 // happen to show would itself bend the coverage of the rest. factors may be nil.
 func Calibrated(readings []reading.Reading, factors *Factors) (Limits, error) {
-	d := newData(readings, 1)
-	peak, err := maximize(d)
+	d := likelihood.NewData(readings, 1)
+	peak, err := likelihood.Maximize(d)
 	if err != nil {
 		return nil, err
 	}
-	if d.censored() == 0 {
+	if d.CensoredWeight() == 0 {
 		return Uncensored(readings, factors).Posterior, nil
 	}
-	if d.oneSided() {
+	if d.OneSided() {
 		return nil, fault.Unsettled("no reading has a value or lies between two bounds, so that the limits of the spread are not " +
 			"determined: take readings that have a value")
 	}
@@ -48,41 +49,17 @@ func Calibrated(readings []reading.Reading, factors *Factors) (Limits, error) {
 }
 
 // newCalibrated takes the detected logs ascending.
-func newCalibrated(d *data, logs []float64, peak ml) (*calibrated, error) {
-	s, standard := d.standardized(peak.mu, peak.sigma), peak.standardized()
-	at := likelihood{d: &s}.at(0, 1)
+func newCalibrated(d *likelihood.Data, logs []float64, peak likelihood.Maximum) (*calibrated, error) {
+	s, standard := d.Standardized(peak.Mu, peak.Sigma), peak.Standardized()
+	at := likelihood.Function{Data: &s}.At(0, 1)
 	how := reportingOf(d, logs)
-	standard.logLikelihood = at.value
-	a, ok := newAdjustment(how.expectation(peak.mu, peak.sigma), at)
+	standard.LogLikelihood = at.Value
+	a, ok := newAdjustment(how.expectation(peak.Mu, peak.Sigma), at)
 	if !ok {
 		return nil, fault.Unsettled("the readings are so close together beside the limits and bounds that another sample like this one " +
 			"would show no spread, so that limits cannot be calibrated: take readings that have a value, or use the posterior's limits")
 	}
-	return &calibrated{peak.mu, peak.sigma, profile{&s, &standard}, a}, nil
-}
-
-// standardized moves the data to (y - mu)/sigma.
-func (d *data) standardized(mu, sigma float64) data {
-	s := *d
-	s.mean, s.squares = (d.mean-mu)/sigma, d.squares/(sigma*sigma)
-	s.minimum, s.maximum = (d.minimum-mu)/sigma, (d.maximum-mu)/sigma
-	s.below, s.above = make([]bound, len(d.below)), make([]bound, len(d.above))
-	for i, b := range d.below {
-		s.below[i] = bound{(b.at - mu) / sigma, b.weight}
-	}
-	for i, b := range d.above {
-		s.above[i] = bound{(b.at - mu) / sigma, b.weight}
-	}
-	s.between = make([]band, len(d.between))
-	for i, b := range d.between {
-		s.between[i] = band{(b.lower - mu) / sigma, (b.upper - mu) / sigma, b.weight}
-	}
-	return s
-}
-
-// standardized is the fit of the standardized data, but for the log-likelihood.
-func (m *ml) standardized() ml {
-	return ml{sigma: 1, seMu: m.seMu / m.sigma, seLogSigma: m.seLogSigma, covariance: m.covariance / m.sigma}
+	return &calibrated{peak.Mu, peak.Sigma, likelihood.Profile{Data: &s, Peak: &standard}, a}, nil
 }
 
 // Below is Phi(r*) for the hypothesis mu + z sigma = q.
@@ -128,13 +105,4 @@ func (c *calibrated) Spread(p float64) (float64, error) {
 func (c *calibrated) LogMean(p float64) (float64, error) {
 	m, err := c.solve(meanFamily{c.profile, 0.5 * c.sigma}, p)
 	return c.mu + c.sigma*m, err
-}
-
-// censored is the weight of the readings without a value.
-func (d *data) censored() float64 {
-	w := weightOf(d.below) + weightOf(d.above)
-	for _, b := range d.between {
-		w += b.weight
-	}
-	return w
 }

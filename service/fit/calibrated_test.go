@@ -9,13 +9,15 @@ import (
 	"pgregory.net/rapid"
 
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/fit/likelihood"
+	"example.com/tailbound/service/internal/samples"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 )
 
 // twentyReadings has three reporting limits and 40 % non-detects.
 func twentyReadings() []reading.Reading {
-	return mixed([]float64{0.31, 0.42, 0.55, 0.61, 0.74, 0.93, 1.1, 1.4, 1.9, 2.6, 3.7, 6.2}, 0.2, 0.2, 0.2, 0.5, 0.5, 0.5, 1, 1)
+	return samples.Mixed([]float64{0.31, 0.42, 0.55, 0.61, 0.74, 0.93, 1.1, 1.4, 1.9, 2.6, 3.7, 6.2}, 0.2, 0.2, 0.2, 0.5, 0.5, 0.5, 1, 1)
 }
 
 func mustCalibrate(tb require.TestingT, readings []reading.Reading) *calibrated {
@@ -29,7 +31,7 @@ func mustCalibrate(tb require.TestingT, readings []reading.Reading) *calibrated 
 // With all readings detected the calibrated limits are the exact ones, bit for bit.
 func TestCalibratedIsExactWithoutCensoring(t *testing.T) {
 	t.Parallel()
-	readings := mixed([]float64{0.2, 0.3, 0.7, 1.1, 4.2})
+	readings := samples.Mixed([]float64{0.2, 0.3, 0.7, 1.1, 4.2})
 	p, err := Calibrated(readings, nil)
 	require.NoError(t, err)
 	f := Uncensored(readings, nil)
@@ -53,8 +55,8 @@ func TestAdjustedRootIsNearlyExactWithoutCensoring(t *testing.T) {
 			readings[i] = reading.At(math.Exp(rng.NormFloat64()))
 		}
 		copy(logs, logsOf(readings))
-		d := newData(readings, 1)
-		peak, err := maximize(d)
+		d := likelihood.NewData(readings, 1)
+		peak, err := likelihood.Maximize(d)
 		require.NoError(t, err)
 		c, err := newCalibrated(&d, logs, peak)
 		require.NoError(t, err)
@@ -77,7 +79,7 @@ func TestCalibratedLimitsInvertTheConfidence(t *testing.T) {
 	t.Parallel()
 	groups := [][]reading.Reading{
 		twentyReadings(),
-		mixed([]float64{3}, 1, 1, 1),
+		samples.Mixed([]float64{3}, 1, 1, 1),
 		{reading.At(1), reading.At(2), reading.Over(3), reading.Under(0.5), reading.Within(0.5, 0.9)},
 		{reading.Within(1, 2), reading.Within(4, 7), reading.Within(2, 3), reading.Under(1.5)},
 	}
@@ -102,7 +104,7 @@ func TestCalibratedLimitsInvertTheConfidence(t *testing.T) {
 }
 
 // drawLike draws the logs of a sample of fifteen with the reporting limit 0 and reduces them.
-func drawLike(rng *rand.Rand, mu, sigma float64) data {
+func drawLike(rng *rand.Rand, mu, sigma float64) likelihood.Data {
 	readings := make([]reading.Reading, 15)
 	for i := range readings {
 		if y := mu + sigma*rng.NormFloat64(); y < 0 {
@@ -111,28 +113,28 @@ func drawLike(rng *rand.Rand, mu, sigma float64) data {
 			readings[i] = reading.At(math.Exp(y))
 		}
 	}
-	return newData(readings, 1)
+	return likelihood.NewData(readings, 1)
 }
 
 // Source: a parametric bootstrap, which knows nothing of the expansion: r is simulated with mu and sigma at the maximum constrained by
 // the hypothesis. 20,000 draws have a standard error of up to 0.0035, four of which are allowed; both approximations are closer than that here.
 func TestAdjustedRootAgreesWithSimulation(t *testing.T) {
 	t.Parallel()
-	c := mustCalibrate(t, mixed([]float64{1.1, 1.4, 1.7, 2.2, 2.6, 3.1, 4.1, 5.5, 7, 12}, 1, 1, 1, 1, 1))
+	c := mustCalibrate(t, samples.Mixed([]float64{1.1, 1.4, 1.7, 2.2, 2.6, 3.1, 4.1, 5.5, 7, 12}, 1, 1, 1, 1, 1))
 	for name, test := range map[string]struct {
-		hypothesis func(p profile, sigma float64) hypothesis
+		hypothesis func(p likelihood.Profile, sigma float64) hypothesis
 		value      func(c *calibrated, p float64) (float64, error)
 	}{
 		"percentile": {
-			func(p profile, _ float64) hypothesis { return percentileFamily{p, 1.6449} },
+			func(p likelihood.Profile, _ float64) hypothesis { return percentileFamily{p, 1.6449} },
 			func(c *calibrated, p float64) (float64, error) { return c.Quantile(1.6449, p) },
 		},
 		"geometric mean": {
-			func(p profile, _ float64) hypothesis { return percentileFamily{p, 0} },
+			func(p likelihood.Profile, _ float64) hypothesis { return percentileFamily{p, 0} },
 			func(c *calibrated, p float64) (float64, error) { return c.Quantile(0, p) },
 		},
 		"mean": {
-			func(p profile, sigma float64) hypothesis { return meanFamily{p, 0.5 * sigma} },
+			func(p likelihood.Profile, sigma float64) hypothesis { return meanFamily{p, 0.5 * sigma} },
 			(*calibrated).LogMean,
 		},
 	} {
@@ -146,14 +148,14 @@ func TestAdjustedRootAgreesWithSimulation(t *testing.T) {
 			var lower, total int
 			for range 20_000 {
 				s := drawLike(rng, mu, sigma)
-				peak, err := maximize(s)
+				peak, err := likelihood.Maximize(s)
 				if err != nil {
 					continue
 				}
-				st, sp := s.standardized(peak.mu, peak.sigma), peak.standardized()
-				sp.logLikelihood = likelihood{d: &st}.at(0, 1).value
+				st, sp := s.Standardized(peak.Mu, peak.Sigma), peak.Standardized()
+				sp.LogLikelihood = likelihood.Function{Data: &st}.At(0, 1).Value
 				total++
-				if test.hypothesis(profile{&st, &sp}, peak.sigma).tested((value-peak.mu)/peak.sigma).root <= h.root {
+				if test.hypothesis(likelihood.Profile{Data: &st, Peak: &sp}, peak.Sigma).tested((value-peak.Mu)/peak.Sigma).root <= h.root {
 					lower++
 				}
 			}
@@ -165,7 +167,7 @@ func TestAdjustedRootAgreesWithSimulation(t *testing.T) {
 func TestCalibratedIgnoresOrderAndUnit(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		readings := anyMixture(t)
+		readings := samples.AnyMixture(t)
 		first, err := Calibrated(readings, nil)
 		shuffled := rapid.Permutation(readings).Draw(t, "order")
 		second, again := Calibrated(shuffled, nil)
@@ -198,7 +200,7 @@ func TestCalibratedIgnoresOrderAndUnit(t *testing.T) {
 func TestCalibratedLimitsAreMonotone(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		p, err := Calibrated(anyMixture(t), nil)
+		p, err := Calibrated(samples.AnyMixture(t), nil)
 		if err != nil {
 			return
 		}
@@ -247,8 +249,8 @@ func TestCalibratedRefusals(t *testing.T) {
 	t.Parallel()
 	for name, readings := range map[string][]reading.Reading{
 		"nothing":        nil,
-		"all below":      mixed(nil, 1, 2, 3),
-		"one value":      mixed([]float64{1}, 2),
+		"all below":      samples.Mixed(nil, 1, 2, 3),
+		"one value":      samples.Mixed([]float64{1}, 2),
 		"only one-sided": {reading.Under(3), reading.Over(1), reading.Over(0.5), reading.Under(0.8)},
 	} {
 		_, err := Calibrated(readings, nil)
@@ -276,12 +278,12 @@ func TestExpectationsAgreeWithASum(t *testing.T) {
 			for _, h := range r.high {
 				w := r.readings * l.share * h.share * weight
 				a, b := outcome(y, l, h, 0, 1), outcome(y, l, h, alpha, beta)
-				want.aa += w * a.a * b.a
-				want.ab += w * a.a * b.b
-				want.ba += w * a.b * b.a
-				want.bb += w * a.b * b.b
-				want.qa += w * a.a * (a.value - b.value)
-				want.qb += w * a.b * (a.value - b.value)
+				want.aa += w * a.A * b.A
+				want.ab += w * a.A * b.B
+				want.ba += w * a.B * b.A
+				want.bb += w * a.B * b.B
+				want.qa += w * a.A * (a.Value - b.Value)
+				want.qb += w * a.B * (a.Value - b.Value)
 			}
 		}
 	}
@@ -294,7 +296,7 @@ func TestExpectationsAgreeWithASum(t *testing.T) {
 }
 
 // outcome is the log-likelihood of a reading that comes out as y.
-func outcome(y float64, l lowEnd, h highEnd, alpha, beta float64) surface {
+func outcome(y float64, l lowEnd, h highEnd, alpha, beta float64) likelihood.Surface {
 	switch {
 	case y < l.lower:
 		return rangeTerm(math.Inf(-1), l.lower, alpha, beta)
@@ -304,22 +306,22 @@ func outcome(y float64, l lowEnd, h highEnd, alpha, beta float64) surface {
 		return rangeTerm(h.top, math.Inf(1), alpha, beta)
 	}
 	z := beta*y - alpha
-	return surface{value: math.Log(beta) - 0.5*z*z, a: z, b: 1/beta - z*y}
+	return likelihood.Surface{Value: math.Log(beta) - 0.5*z*z, A: z, B: 1/beta - z*y}
 }
 
 // Source: the product-limit estimate by hand. Limits 1 (3 non-detects) and 2 (1), values 1.5, 3 and 5. Limit 2: at risk are the 4
 // non-detects and 1.5, so its share is 1/5; limit 1: all 3 at risk have it, so it takes the rest.
 func TestSharesOfReportingLimits(t *testing.T) {
 	t.Parallel()
-	readings := mixed([]float64{1.5, 3, 5}, 1, 1, 1, 2)
-	d := newData(readings, 1)
+	readings := samples.Mixed([]float64{1.5, 3, 5}, 1, 1, 1, 2)
+	d := likelihood.NewData(readings, 1)
 	r := reportingOf(&d, logsOf(readings))
 	require.Len(t, r.low, 2)
 	require.InDelta(t, 0.2, r.low[0].share, 1e-15)
 	require.InDelta(t, 0.8, r.low[1].share, 1e-15)
 	// A value under every limit says that some reading had none.
-	readings = mixed([]float64{0.5, 3, 5}, 1, 1, 1)
-	d = newData(readings, 1)
+	readings = samples.Mixed([]float64{0.5, 3, 5}, 1, 1, 1)
+	d = likelihood.NewData(readings, 1)
 	r = reportingOf(&d, logsOf(readings))
 	require.Equal(t, []float64{0.75, 0.25}, []float64{r.low[0].share, r.low[1].share})
 }
@@ -328,7 +330,7 @@ func TestSharesOfReportingLimits(t *testing.T) {
 func TestBandsAreToldApart(t *testing.T) {
 	t.Parallel()
 	readings := []reading.Reading{reading.Under(1), reading.Within(1, 3), reading.At(4), reading.At(6)}
-	d := newData(readings, 1)
+	d := likelihood.NewData(readings, 1)
 	r := reportingOf(&d, logsOf(readings))
 	require.Zero(t, r.coarse)
 	require.Len(t, r.low, 2)
@@ -337,7 +339,7 @@ func TestBandsAreToldApart(t *testing.T) {
 		require.InDelta(t, math.Log(3), l.upper, 0)
 	}
 	readings = []reading.Reading{reading.Within(1, 3), reading.Within(2, 6), reading.At(2.5), reading.At(6)}
-	d = newData(readings, 1)
+	d = likelihood.NewData(readings, 1)
 	r = reportingOf(&d, logsOf(readings))
 	require.InDelta(t, 0.5, r.coarse, 0)
 	require.InDelta(t, math.Log(3), r.width, 1e-15)

@@ -3,6 +3,7 @@ package fit
 import (
 	"math"
 
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/numeric"
 )
 
@@ -28,44 +29,44 @@ type hypothesis interface {
 
 // percentileFamily is about mu + z sigma.
 type percentileFamily struct {
-	profile
+	likelihood.Profile
 	z float64
 }
 
 func (f percentileFamily) at(root float64) (float64, tested, error) {
-	q, err := f.percentileLimit(f.z, root)
+	q, err := f.PercentileLimit(f.z, root)
 	return q, f.tested(q), err
 }
 
 // tested is the hypothesis mu + z sigma = q, the line alpha = beta q - z.
 func (f percentileFamily) tested(q float64) tested {
-	beta, s := f.constrained(f.z, q)
-	drop := f.peak.logLikelihood - s.value
+	beta, s := f.Constrained(f.z, q)
+	drop := f.Peak.LogLikelihood - s.Value
 	return tested{
-		root:  math.Copysign(math.Sqrt(2*max(drop, 0)), q-f.peak.at(f.z)),
+		root:  math.Copysign(math.Sqrt(2*max(drop, 0)), q-f.Peak.At(f.z)),
 		alpha: beta*q - f.z, beta: beta,
-		byAlpha: 1, byBeta: -q, bend: -s.bb,
+		byAlpha: 1, byBeta: -q, bend: -s.BB,
 	}
 }
 
 // scoreFamily is about the z with mu + z sigma = q, the normal score of the exceedance of e^q.
 type scoreFamily struct {
-	profile
+	likelihood.Profile
 	q float64
 }
 
 func (f scoreFamily) at(root float64) (float64, tested, error) {
-	z, err := f.scoreLimit(f.q, root)
+	z, err := f.ScoreLimit(f.q, root)
 	return z, f.tested(z), err
 }
 
-func (f scoreFamily) tested(z float64) tested { return percentileFamily{f.profile, z}.tested(f.q) }
+func (f scoreFamily) tested(z float64) tested { return percentileFamily{f.Profile, z}.tested(f.q) }
 
 // spreadFamily is about lambda = ln sigma.
-type spreadFamily struct{ profile }
+type spreadFamily struct{ likelihood.Profile }
 
 func (f spreadFamily) at(root float64) (float64, tested, error) {
-	se := f.peak.seLogSigma
+	se := f.Peak.LogSpreadError
 	lambda, err := numeric.RootNear(func(lambda float64) (float64, float64) {
 		t := f.tested(lambda)
 		return t.root - root, t.slope
@@ -76,29 +77,29 @@ func (f spreadFamily) at(root float64) (float64, tested, error) {
 // tested is the hypothesis beta = exp(-lambda).
 func (f spreadFamily) tested(lambda float64) tested {
 	beta := math.Exp(-lambda)
-	l := likelihood{d: f.d}
-	var s surface
+	l := likelihood.Function{Data: f.Data}
+	var s likelihood.Surface
 	// At given sigma the estimate of mu moves little: start from the regression of alpha = mu/sigma at the peak.
-	alpha := f.peak.covariance / (f.peak.seLogSigma * f.peak.seLogSigma) * lambda * beta
+	alpha := f.Peak.Covariance / (f.Peak.LogSpreadError * f.Peak.LogSpreadError) * lambda * beta
 	alpha = ascend(func(alpha float64) (float64, float64, float64) {
-		s = l.at(alpha, beta)
-		return s.value, s.a, s.aa
+		s = l.At(alpha, beta)
+		return s.Value, s.A, s.AA
 	}, alpha, spreadReach)
-	root := math.Copysign(math.Sqrt(2*max(f.peak.logLikelihood-s.value, 0)), lambda)
-	return tested{root: root, slope: beta * s.b / root, alpha: alpha, beta: beta, byBeta: 1, bend: -s.aa}
+	root := math.Copysign(math.Sqrt(2*max(f.Peak.LogLikelihood-s.Value, 0)), lambda)
+	return tested{root: root, slope: beta * s.B / root, alpha: alpha, beta: beta, byBeta: 1, bend: -s.AA}
 }
 
 // meanFamily is about mu + share sigma²; with share half the estimate of sigma that is the log of the arithmetic mean on the
 // standardized scale.
 type meanFamily struct {
-	profile
+	likelihood.Profile
 	share float64
 }
 
 func (f meanFamily) at(root float64) (float64, tested, error) {
 	slope := 2 * f.share
-	p := f.peak
-	se := math.Sqrt(p.seMu*p.seMu + 2*slope*p.covariance + slope*slope*p.seLogSigma*p.seLogSigma)
+	p := f.Peak
+	se := math.Sqrt(p.MuError*p.MuError + 2*slope*p.Covariance + slope*slope*p.LogSpreadError*p.LogSpreadError)
 	m, err := numeric.RootNear(func(m float64) (float64, float64) {
 		t := f.tested(m)
 		return t.root - root, t.slope
@@ -108,22 +109,22 @@ func (f meanFamily) at(root float64) (float64, tested, error) {
 
 // tested is the hypothesis mu + share sigma² = m, the curve alpha = m beta - share/beta. The maximum along it is sought by ln beta.
 func (f meanFamily) tested(m float64) tested {
-	l := likelihood{d: f.d}
-	var s surface
+	l := likelihood.Function{Data: f.Data}
+	var s likelihood.Surface
 	alpha := func(beta float64) float64 { return m*beta - f.share/beta }
 	x := ascend(func(x float64) (float64, float64, float64) {
 		beta := math.Exp(x)
-		s = l.at(alpha(beta), beta)
+		s = l.At(alpha(beta), beta)
 		da, dda := m*beta+f.share/beta, m*beta-f.share/beta
-		slope := s.a*da + s.b*beta
-		return s.value, slope, s.aa*da*da + 2*s.ab*da*beta + s.bb*beta*beta + s.a*dda + s.b*beta
+		slope := s.A*da + s.B*beta
+		return s.Value, slope, s.AA*da*da + 2*s.AB*da*beta + s.BB*beta*beta + s.A*dda + s.B*beta
 	}, 0, 1)
 	beta := math.Exp(x)
 	da, dda := m+f.share/(beta*beta), -2*f.share/(beta*beta*beta)
-	root := math.Copysign(math.Sqrt(2*max(f.peak.logLikelihood-s.value, 0)), m-f.share)
+	root := math.Copysign(math.Sqrt(2*max(f.Peak.LogLikelihood-s.Value, 0)), m-f.share)
 	return tested{
-		root: root, slope: -beta * s.a / root, alpha: alpha(beta), beta: beta,
-		byAlpha: 1, byBeta: -da, bend: -(s.bb + 2*s.ab*da + s.aa*da*da + s.a*dda),
+		root: root, slope: -beta * s.A / root, alpha: alpha(beta), beta: beta,
+		byAlpha: 1, byBeta: -da, bend: -(s.BB + 2*s.AB*da + s.AA*da*da + s.A*dda),
 	}
 }
 
@@ -134,6 +135,10 @@ const (
 	spreadReach = 1e3
 	// ascendSettled is the squared length of a Newton step, in standard errors, after which the error left drowns in rounding.
 	ascendSettled = 1e-16
+	// ascendHalvings bounds the halvings of one step.
+	ascendHalvings = 60
+	// ascendFullStep is the squared length under which the full step is taken unseen: the gain would drown in rounding.
+	ascendFullStep = 1e-6
 )
 
 // ascend climbs to the maximum of f, which returns its value, slope and bend, from x by Newton's method with a line search; no
@@ -150,9 +155,9 @@ func ascend(f func(x float64) (value, slope, bend float64), x, reach float64) fl
 			f(x + step)
 			return x + step
 		}
-		for range climbHalvings {
+		for range ascendHalvings {
 			v, s, b := f(x + step)
-			if gain < climbFullStep || v >= value {
+			if gain < ascendFullStep || v >= value {
 				x, value, slope, bend = x+step, v, s, b
 				break
 			}

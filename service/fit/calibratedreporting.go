@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 )
@@ -40,54 +41,54 @@ type lowEnd struct{ lower, upper, share float64 }
 type highEnd struct{ top, share float64 }
 
 // reportingOf takes the detected logs ascending.
-func reportingOf(d *data, logs []float64) reporting {
-	r := reporting{readings: d.exact + weightOf(d.below) + weightOf(d.above)}
-	ends := make([]lowEnd, 0, len(d.below)+len(d.between)+1)
-	for _, b := range d.below {
-		ends = append(ends, lowEnd{b.at, b.at, b.weight})
+func reportingOf(d *likelihood.Data, logs []float64) reporting {
+	r := reporting{readings: d.Exact + likelihood.WeightOf(d.Below) + likelihood.WeightOf(d.Above)}
+	ends := make([]lowEnd, 0, len(d.Below)+len(d.Between)+1)
+	for _, b := range d.Below {
+		ends = append(ends, lowEnd{b.At, b.At, b.Weight})
 	}
 	values := slices.Clone(logs)
-	for _, b := range d.between {
-		r.readings += b.weight
-		if d.quantification(b, logs) {
+	for _, b := range d.Between {
+		r.readings += b.Weight
+		if quantification(d, b, logs) {
 			ends = addQuantification(ends, b)
 			continue
 		}
-		r.anchor = b.lower
-		r.width += b.weight * (b.upper - b.lower)
-		r.coarse += b.weight
-		for range int(b.weight) {
-			values = append(values, b.lower+0.5*(b.upper-b.lower))
+		r.anchor = b.Lower
+		r.width += b.Weight * (b.Upper - b.Lower)
+		r.coarse += b.Weight
+		for range int(b.Weight) {
+			values = append(values, b.Lower+0.5*(b.Upper-b.Lower))
 		}
 	}
 	if r.coarse > 0 {
 		r.width /= r.coarse
-		r.coarse /= r.coarse + d.exact
+		r.coarse /= r.coarse + d.Exact
 		slices.Sort(values)
 	}
-	r.low, r.high = lowShares(ends, values), highShares(d.above, values)
+	r.low, r.high = lowShares(ends, values), highShares(d.Above, values)
 	return r
 }
 
 // quantification says whether a band is the range between detection and quantification.
-func (d *data) quantification(b band, logs []float64) bool {
-	for _, l := range d.below {
-		if l.at == b.lower {
+func quantification(d *likelihood.Data, b likelihood.Band, logs []float64) bool {
+	for _, l := range d.Below {
+		if l.At == b.Lower {
 			return true
 		}
 	}
-	return len(d.between) == 1 && len(logs) > 0 && under(logs, b.lower) == under(logs, b.upper)
+	return len(d.Between) == 1 && len(logs) > 0 && under(logs, b.Lower) == under(logs, b.Upper)
 }
 
 // addQuantification adds the readings in the band, and makes the first of the bands at a reporting limit that of all readings
 // below it.
-func addQuantification(ends []lowEnd, b band) []lowEnd {
+func addQuantification(ends []lowEnd, b likelihood.Band) []lowEnd {
 	for i := range ends {
-		if e := &ends[i]; e.lower == b.lower && e.upper == e.lower {
-			e.upper = b.upper
+		if e := &ends[i]; e.lower == b.Lower && e.upper == e.lower {
+			e.upper = b.Upper
 		}
 	}
-	return append(ends, lowEnd{b.lower, b.upper, b.weight})
+	return append(ends, lowEnd{b.Lower, b.Upper, b.Weight})
 }
 
 // lowShares turns weights into shares, the largest limit first.
@@ -115,15 +116,15 @@ func lowShares(ends []lowEnd, logs []float64) []lowEnd {
 }
 
 // highShares lists the tops of ranges with their shares, the smallest first.
-func highShares(above []bound, logs []float64) []highEnd {
+func highShares(above []likelihood.Bound, logs []float64) []highEnd {
 	ends := make([]highEnd, 0, len(above)+1)
-	risk := weightOf(above)
+	risk := likelihood.WeightOf(above)
 	left := 1.0
 	for _, b := range above {
-		share := left * b.weight / (risk + float64(len(logs)-under(logs, b.at+2*tieMargin)))
-		ends = append(ends, highEnd{b.at, share})
+		share := left * b.Weight / (risk + float64(len(logs)-under(logs, b.At+2*tieMargin)))
+		ends = append(ends, highEnd{b.At, share})
 		left -= share
-		risk -= b.weight
+		risk -= b.Weight
 	}
 	if left > shareRounding {
 		ends = append(ends, highEnd{math.Inf(1), left})
@@ -237,22 +238,22 @@ func (e *builder) addRange(lower, upper, weight float64) {
 		s := rangeTerm(lower, upper, 0, 1)
 		i = len(e.ranges)
 		e.known[ends] = i
-		e.ranges = append(e.ranges, expectedRange{lower, upper, 0, s.value, s.a, s.b})
+		e.ranges = append(e.ranges, expectedRange{lower, upper, 0, s.Value, s.A, s.B})
 	}
 	r := &e.ranges[i]
 	r.readings += weight * math.Exp(r.value)
 }
 
 // rangeTerm is the log-likelihood of one reading from lower to upper.
-func rangeTerm(lower, upper, alpha, beta float64) surface {
-	var s surface
+func rangeTerm(lower, upper, alpha, beta float64) likelihood.Surface {
+	var s likelihood.Surface
 	switch {
 	case math.IsInf(lower, -1):
-		s.addTail(upper, 1, 1, tailBelow(beta*upper-alpha))
+		s.AddTail(upper, 1, 1, likelihood.TailBelow(beta*upper-alpha))
 	case math.IsInf(upper, 1):
-		s.addTail(lower, 1, -1, tailBelow(alpha-beta*lower))
+		s.AddTail(lower, 1, -1, likelihood.TailBelow(alpha-beta*lower))
 	default:
-		return bandTerm(lower+0.5*(upper-lower), 0.5*(upper-lower), alpha, beta)
+		return likelihood.BandTerm(lower+0.5*(upper-lower), 0.5*(upper-lower), alpha, beta)
 	}
 	return s
 }

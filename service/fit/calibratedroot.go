@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/numeric"
 )
 
@@ -25,10 +26,10 @@ type adjustment struct {
 const leastInformation = 1e-9
 
 // newAdjustment says no when samples reported in the same way would tell nothing of mu or sigma.
-func newAdjustment(e expectation, peak surface) (adjustment, bool) {
+func newAdjustment(e expectation, peak likelihood.Surface) (adjustment, bool) {
 	i := e.covariance(0, 1)
 	expected := i.aa*i.bb - i.ab*i.ba
-	observed := peak.aa*peak.bb - peak.ab*peak.ab
+	observed := peak.AA*peak.BB - peak.AB*peak.AB
 	if !(expected > leastInformation) || !(observed > 0) {
 		return adjustment{}, false
 	}
@@ -57,12 +58,12 @@ func (e *expectation) covariance(alpha, beta float64) covariance {
 		r := &e.ranges[i]
 		s := rangeTerm(r.lower, r.upper, alpha, beta)
 		a, b := r.readings*r.a, r.readings*r.b
-		c.aa += a * s.a
-		c.ab += a * s.b
-		c.ba += b * s.a
-		c.bb += b * s.b
-		c.qa += a * (r.value - s.value)
-		c.qb += b * (r.value - s.value)
+		c.aa += a * s.A
+		c.ab += a * s.B
+		c.ba += b * s.A
+		c.bb += b * s.B
+		c.qa += a * (r.value - s.Value)
+		c.qb += b * (r.value - s.Value)
 	}
 	return c
 }

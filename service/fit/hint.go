@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 )
@@ -43,8 +44,8 @@ const (
 // By simulation for this project, lognormal groups of 5 to 300 readings of which 0 to 60 % are censored give a hint of one kind
 // in at most 1.2 % (an odd reading) or 1.7 % (a gap) of the cases.
 func Hints(readings []reading.Reading) []Hint {
-	d := newData(readings, 1)
-	m, err := maximize(d)
+	d := likelihood.NewData(readings, 1)
+	m, err := likelihood.Maximize(d)
 	if err != nil {
 		return nil
 	}
@@ -64,14 +65,14 @@ func Hints(readings []reading.Reading) []Hint {
 	}
 	var out []Hint
 	last := len(logs) - 1
-	if d.nothingAbove(logs[last]) {
+	if d.NothingAbove(logs[last]) {
 		out = appendHint(out, HighReading, values[last], values[last], oddness(d, logs[:last], logs[last], len(readings), 1))
 	}
-	if d.nothingBelow(logs[0]) {
+	if d.NothingBelow(logs[0]) {
 		out = appendHint(out, LowReading, values[0], values[0], oddness(d, logs[1:], logs[0], len(readings), -1))
 	}
 	g := widestGap(plottingPositions(readings, blom))
-	return appendHint(out, TwoGroups, g.lower, g.upper, g.oddness(readings, m.sigma))
+	return appendHint(out, TwoGroups, g.lower, g.upper, g.oddness(readings, m.Sigma))
 }
 
 func appendHint(out []Hint, kind HintKind, lower, upper, p float64) []Hint {
@@ -81,45 +82,25 @@ func appendHint(out []Hint, kind HintKind, lower, upper, p float64) []Hint {
 	return append(out, Hint{Kind: kind, Lower: lower, Upper: upper, Probability: p})
 }
 
-// nothingAbove says whether no censored reading can lie above y; nothingBelow whether none can lie below.
-func (d *data) nothingAbove(y float64) bool {
-	if len(d.above) > 0 || len(d.below) > 0 && d.below[len(d.below)-1].at > y {
-		return false
-	}
-	for _, b := range d.between {
-		if b.upper > y {
-			return false
-		}
-	}
-	return true
-}
-
-func (d *data) nothingBelow(y float64) bool {
-	return len(d.below) == 0 && (len(d.above) == 0 || d.above[0].at >= y) && (len(d.between) == 0 || d.between[0].lower >= y)
-}
-
 // oddness is the chance that the outermost of n readings, on the side of sign, lies at least as far out as y by a fit to the
 // others, whose detected logs are rest; NaN when they allow none. The standardized distance is taken as Student's t with the
 // degrees of freedom that the information about ln sigma is worth, w - 1 = 1/(2 var ln sigma) - 1, and the spread and the
 // error of mu are those of the divisor w - 1. Without censoring w is the number of the others, and n times the tail of t is
 // Grubbs' test: an upper bound of the p-value, and exact where it is small (Grubbs 1950, from memory).
-func oddness(d data, rest []float64, y float64, n int, sign float64) float64 {
-	d.exact, d.squares = 0, 0
-	d.describe(rest, 1)
-	m, err := maximize(d)
+func oddness(d likelihood.Data, rest []float64, y float64, n int, sign float64) float64 {
+	d.Exact, d.Squares = 0, 0
+	d.Describe(rest, 1)
+	m, err := likelihood.Maximize(d)
 	if err != nil {
 		return math.NaN()
 	}
-	w := m.worth()
+	w := m.Worth()
 	if !(w >= 2) {
 		return math.NaN()
 	}
-	t := sign * (y - m.mu) / math.Sqrt(w/(w-1)*(m.sigma*m.sigma+m.seMu*m.seMu))
+	t := sign * (y - m.Mu) / math.Sqrt(w/(w-1)*(m.Sigma*m.Sigma+m.MuError*m.MuError))
 	return min(float64(n)*numeric.StudentTSurvival(w-1, t), 1)
 }
-
-// worth is the number of detected readings that would tell as much of ln sigma: 1/(2 var ln sigma).
-func (m *ml) worth() float64 { return 1 / (2 * m.seLogSigma * m.seLogSigma) }
 
 // gap lies between two neighboring detected values.
 type gap struct {
@@ -163,15 +144,15 @@ func (g gap) oddness(readings []reading.Reading, sigma float64) float64 {
 	if g.among == 0 || !(g.width > expected) {
 		return math.NaN()
 	}
-	m, err := maximize(newData(g.closed(readings, expected), 1))
+	m, err := likelihood.Maximize(likelihood.NewData(g.closed(readings, expected), 1))
 	if err != nil {
 		return math.NaN()
 	}
-	w := m.worth() - 1
+	w := m.Worth() - 1
 	if !(w > 0) {
 		return math.NaN()
 	}
-	wide := g.width / (m.sigma * math.Sqrt((w+1)/w) * g.scores)
+	wide := g.width / (m.Sigma * math.Sqrt((w+1)/w) * g.scores)
 	return -math.Expm1(float64(g.among) * math.Log1p(-math.Exp(-2*w*math.Log1p(wide/(2*w)))))
 }
 

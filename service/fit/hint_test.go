@@ -9,6 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.com/tailbound/service/fit/likelihood"
+	"example.com/tailbound/service/internal/samples"
 	"example.com/tailbound/service/reading"
 )
 
@@ -18,15 +20,15 @@ func TestOddnessIsGrubbsTest(t *testing.T) {
 	t.Parallel()
 	for n, critical := range map[int]float64{5: 1.672, 8: 2.032, 10: 2.176, 20: 2.557, 50: 2.956} {
 		rest := slices.Clone(NormalScores(n - 1))
-		mean, sd := moments(rest)
+		mean, sd := likelihood.Moments(rest)
 		size := float64(n)
 		// away is how far outside the others the largest lies when the statistic of all n is g.
 		away := func(g float64) float64 {
 			return math.Sqrt(size*(size-2)*g*g/((size-1)*(size-1)-size*g*g)) * sd * math.Sqrt(1+1/(size-1))
 		}
 		for _, sign := range []float64{1, -1} {
-			require.GreaterOrEqual(t, oddness(data{}, rest, mean+sign*away(critical-1.1e-3), n, sign), 0.05, "n = %d", n)
-			require.LessOrEqual(t, oddness(data{}, rest, mean+sign*away(critical+1.1e-3), n, sign), 0.05, "n = %d", n)
+			require.GreaterOrEqual(t, oddness(likelihood.Data{}, rest, mean+sign*away(critical-1.1e-3), n, sign), 0.05, "n = %d", n)
+			require.LessOrEqual(t, oddness(likelihood.Data{}, rest, mean+sign*away(critical+1.1e-3), n, sign), 0.05, "n = %d", n)
 		}
 	}
 }
@@ -39,18 +41,18 @@ func TestHintsFindWhatIsOdd(t *testing.T) {
 		readings []reading.Reading
 		want     []HintKind
 	}{
-		{"nothing", mixed(usual), nil},
-		{"one high", mixed(append(slices.Clone(usual), 400)), []HintKind{HighReading}},
-		{"one high among non-detects", mixed(append(slices.Clone(usual), 400), 1, 1, 2), []HintKind{HighReading}},
-		{"one low", mixed(append(slices.Clone(usual), 0.004)), []HintKind{LowReading}},
-		{"low but a non-detect may be lower", mixed(append(slices.Clone(usual), 0.004), 1), nil},
-		{"high but an over-range reading may be higher", append(mixed(append(slices.Clone(usual), 400)), reading.Over(9)), nil},
-		{"two groups", mixed(append(slices.Clone(usual), 900, 1100, 1300, 1900, 2400)), []HintKind{TwoGroups}},
-		{"two groups over non-detects", mixed(append(slices.Clone(usual), 9000, 11000, 13000, 19000, 24000), 1, 1, 2), []HintKind{TwoGroups}},
-		{"all below", mixed(nil, 1, 1, 2), nil},
-		{"one value", mixed([]float64{3}, 1), nil},
+		{"nothing", samples.Mixed(usual), nil},
+		{"one high", samples.Mixed(append(slices.Clone(usual), 400)), []HintKind{HighReading}},
+		{"one high among non-detects", samples.Mixed(append(slices.Clone(usual), 400), 1, 1, 2), []HintKind{HighReading}},
+		{"one low", samples.Mixed(append(slices.Clone(usual), 0.004)), []HintKind{LowReading}},
+		{"low but a non-detect may be lower", samples.Mixed(append(slices.Clone(usual), 0.004), 1), nil},
+		{"high but an over-range reading may be higher", append(samples.Mixed(append(slices.Clone(usual), 400)), reading.Over(9)), nil},
+		{"two groups", samples.Mixed(append(slices.Clone(usual), 900, 1100, 1300, 1900, 2400)), []HintKind{TwoGroups}},
+		{"two groups over non-detects", samples.Mixed(append(slices.Clone(usual), 9000, 11000, 13000, 19000, 24000), 1, 1, 2), []HintKind{TwoGroups}},
+		{"all below", samples.Mixed(nil, 1, 1, 2), nil},
+		{"one value", samples.Mixed([]float64{3}, 1), nil},
 		{"none", nil, nil},
-		{"others all equal", mixed([]float64{2, 2, 2, 2, 9}), nil},
+		{"others all equal", samples.Mixed([]float64{2, 2, 2, 2, 9}), nil},
 	}
 	for _, c := range cases {
 		var got []HintKind
@@ -110,7 +112,7 @@ func TestRoundingOpensNoGap(t *testing.T) {
 func TestHintsIgnoreOrderAndUnit(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		readings := anyMixture(t)
+		readings := samples.AnyMixture(t)
 		first := Hints(readings)
 		require.Equal(t, first, Hints(rapid.Permutation(readings).Draw(t, "order")))
 		for i := range readings {
@@ -128,7 +130,7 @@ func TestHintsIgnoreOrderAndUnit(t *testing.T) {
 }
 
 func BenchmarkHints(b *testing.B) {
-	readings := groupSamples(b, "censored_samples.json")["M08"].readings(b)
+	readings := samples.Groups(b, "censored_samples.json")["M08"].Readings(b)
 	b.ReportAllocs()
 	for b.Loop() {
 		Hints(readings)

@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/reading"
 )
 
@@ -15,7 +16,7 @@ func TestLawsAgree(t *testing.T) {
 	t.Parallel()
 	readings := []reading.Reading{reading.At(0.3), reading.At(0.9), reading.At(0.55), reading.At(2.1), reading.At(0.42), reading.At(1.1)}
 	f := Uncensored(readings, nil)
-	q, err := newQuadrature(newData(readings, 1), Prior{}, 0)
+	q, err := newQuadrature(likelihood.NewData(readings, 1), Prior{}, 0)
 	require.NoError(t, err)
 	g := Fit{Posterior: &memory{Posterior: q}}
 	laws := func(f *Fit) (out []Law) {

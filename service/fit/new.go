@@ -3,6 +3,7 @@ package fit
 import (
 	"math"
 
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/reading"
 )
 
@@ -26,7 +27,7 @@ func New(readings []reading.Reading, o Options) Fit {
 		return Uncensored(readings, o.Factors)
 	}
 	f := Fit{N: len(readings), source: "posterior under the " + o.Prior.Name() + " prior"}
-	d := newData(readings, 1)
+	d := likelihood.NewData(readings, 1)
 	f.posterior(d, o)
 	if o.Calibrated {
 		f.calibrate(readings, o)
@@ -47,7 +48,7 @@ func allDetected(readings []reading.Reading) bool {
 }
 
 // posterior fills the posterior and the limits, or the reason for which there are none.
-func (f *Fit) posterior(d data, o Options) {
+func (f *Fit) posterior(d likelihood.Data, o Options) {
 	q, err := newQuadrature(d, o.Prior, LogErrorSpread(o.RelativeError))
 	if err != nil {
 		// An integral that fails is no answer either, and the rules that need no fit still are.
@@ -69,10 +70,10 @@ func (f *Fit) calibrate(readings []reading.Reading, o Options) {
 
 // point fills the point estimates: those of maximum likelihood where it has a maximum of its own, else the medians of the
 // posterior, which carry the prior and the measurement error.
-func (f *Fit) point(d data, o Options) {
+func (f *Fit) point(d likelihood.Data, o Options) {
 	if o.Prior.IsReference() && o.RelativeError == 0 {
-		if m, err := maximize(d); err == nil {
-			f.Mu, f.Sigma, f.ml = m.mu, m.sigma, true
+		if m, err := likelihood.Maximize(d); err == nil {
+			f.Mu, f.Sigma, f.ml = m.Mu, m.Sigma, true
 			return
 		}
 	}

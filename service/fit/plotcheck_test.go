@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"example.com/tailbound/service/internal/samples"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 )
@@ -60,9 +61,9 @@ func TestPlotCheckSize(t *testing.T) {
 // Readings from a group that is anything but lognormal are called in question.
 func TestPlotCheckFindsAPoorFit(t *testing.T) {
 	t.Parallel()
-	poor := mixed([]float64{1.01, 1.02, 1.03, 1.05, 1.04, 1.06, 1.07, 60, 61, 63, 62, 64}, 1, 1, 1)
+	poor := samples.Mixed([]float64{1.01, 1.02, 1.03, 1.05, 1.04, 1.06, 1.07, 60, 61, 63, 62, 64}, 1, 1, 1)
 	require.Less(t, CheckPlot(poor).PValue, 0.01)
-	good := CheckPlot(manganese())
+	good := CheckPlot(samples.Manganese())
 	require.Greater(t, good.PValue, 0.05)
 	require.Greater(t, good.Correlation, 0.99)
 	require.Len(t, good.Points, 25)
@@ -71,14 +72,14 @@ func TestPlotCheckFindsAPoorFit(t *testing.T) {
 func TestPlotCheckOfFewReadings(t *testing.T) {
 	t.Parallel()
 	for _, readings := range [][]reading.Reading{
-		nil, mixed([]float64{1, 2}, 1), mixed([]float64{1, 1, 2, 2}, 1), mixed(nil, 1, 2), mixed(repeat(3, 9), 1),
+		nil, samples.Mixed([]float64{1, 2}, 1), samples.Mixed([]float64{1, 1, 2, 2}, 1), samples.Mixed(nil, 1, 2), samples.Mixed(samples.Repeat(3, 9), 1),
 	} {
 		check := CheckPlot(readings)
 		require.True(t, math.IsNaN(check.Correlation))
 		require.True(t, math.IsNaN(check.PValue))
 		require.Len(t, check.Points, len(readings))
 	}
-	four := CheckPlot(mixed([]float64{1, 2, 3, 5}, 1))
+	four := CheckPlot(samples.Mixed([]float64{1, 2, 3, 5}, 1))
 	require.Greater(t, four.Correlation, 0.9)
 	require.True(t, math.IsNaN(four.PValue))
 	// A straight plot: the correlation never passes 1.
@@ -108,7 +109,7 @@ func TestPlotTailIsMonotone(t *testing.T) {
 
 func BenchmarkCheckPlot(b *testing.B) {
 	for _, id := range []string{"M08", "X05"} {
-		readings := groupSamples(b, "censored_samples.json")[id].readings(b)
+		readings := samples.Groups(b, "censored_samples.json")[id].Readings(b)
 		b.Run(id, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"example.com/tailbound/service/internal/samples"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 )
@@ -44,7 +45,7 @@ func requireAll(tb require.TestingT, want, got []float64, tolerance float64) {
 // Source: Helsel and Cohn (1988), appendix B, as printed in the documentation of a general environmental-statistics R library.
 func TestPositionsOfHelselAndCohn(t *testing.T) {
 	t.Parallel()
-	points := plottingPositions(mixed([]float64{3, 7, 9, 12, 15, 20, 27, 33, 50}, append(repeat(1, 6), repeat(10, 3)...)...), 0)
+	points := plottingPositions(samples.Mixed([]float64{3, 7, 9, 12, 15, 20, 27, 33, 50}, append(samples.Repeat(1, 6), samples.Repeat(10, 3)...)...), 0)
 	requireAll(t, []float64{.500, .556, .611, .714, .762, .810, .857, .905, .952}, detectedPositions(points), 6e-4)
 	requireAll(t, []float64{.063, .127, .190, .254, .317, .381}, censoredPositions(points, 1), 6e-4)
 	requireAll(t, []float64{.167, .333, .500}, censoredPositions(points, 10), 6e-4)
@@ -54,13 +55,13 @@ func TestPositionsOfHelselAndCohn(t *testing.T) {
 // correlation as printed in the same documentation.
 func TestPositionsOfManganese(t *testing.T) {
 	t.Parallel()
-	weibull := plottingPositions(manganese(), 0)
+	weibull := plottingPositions(samples.Manganese(), 0)
 	requireAll(t, []float64{
 		.245, .318, .356, .394, .432, .469, .507, .545, .583, .621, .659, .697, .735, .773, .811, .848, .886, .924, .962,
 	}, detectedPositions(weibull), 6e-4)
 	require.InDelta(t, 0.9943942, plotCorrelation(plotPoints(weibull)), 5e-8)
 	// Parametric regression on order statistics with a = 3/8.
-	intercept, slope := plotLine(plottingPositions(manganese(), blom))
+	intercept, slope := plotLine(plottingPositions(samples.Manganese(), blom))
 	require.InDelta(t, 2.293742, intercept, 5e-7)
 	require.InDelta(t, 1.283635, slope, 5e-7)
 }
@@ -82,7 +83,7 @@ func plotLine(points []plotted) (intercept, slope float64) {
 // Without censoring the scores are those of the uncensored plot.
 func TestPositionsWithoutCensoring(t *testing.T) {
 	t.Parallel()
-	points := CheckPlot(mixed([]float64{3, 1, 4, 1.5, 9, 2.6})).Points
+	points := CheckPlot(samples.Mixed([]float64{3, 1, 4, 1.5, 9, 2.6})).Points
 	scores := NormalScores(6)
 	for i, v := range []float64{1, 1.5, 2.6, 3, 4, 9} {
 		require.Equal(t, v, points[i].Reading)
@@ -96,7 +97,7 @@ func TestPositionsWithoutCensoring(t *testing.T) {
 func TestPositionsAboveMirrorThoseBelow(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		readings := anyReadings(t, reading.Detected, reading.Below)
+		readings := samples.AnyReadings(t, reading.Detected, reading.Below)
 		mirror := make([]reading.Reading, len(readings))
 		for i, r := range readings {
 			if r.Kind == reading.Below {
@@ -118,7 +119,7 @@ func TestPositionsAboveMirrorThoseBelow(t *testing.T) {
 func TestSelfConsistentAgreesWithProductLimit(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		s := newCells(anyReadings(t, reading.Detected, reading.Detected, reading.Below))
+		s := newCells(samples.AnyReadings(t, reading.Detected, reading.Detected, reading.Below))
 		want := s.cumulative()
 		got := make([]float64, len(want))
 		s.selfConsistent(got)
@@ -131,7 +132,7 @@ func TestSelfConsistentAgreesWithProductLimit(t *testing.T) {
 func TestSelfConsistentIsAMaximum(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		s := newCells(anyMixture(t))
+		s := newCells(samples.AnyMixture(t))
 		f := s.cumulative()
 		n := float64(len(s.spans))
 		for j, detected := range s.detected {
@@ -154,7 +155,7 @@ func TestSelfConsistentIsAMaximum(t *testing.T) {
 func TestPositionsAreOrderly(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		readings := anyMixture(t)
+		readings := samples.AnyMixture(t)
 		points := plottingPositions(readings, blom)
 		require.Len(t, points, len(readings))
 		require.True(t, slices.IsSorted(detectedPositions(points)))

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 )
@@ -73,13 +74,13 @@ func TestCarriedPrior(t *testing.T) {
 	all := benchmarkReadings()
 	early, late := all[:9], all[9:]
 	carry := func(weight float64) *quadrature {
-		q, err := newQuadrature(newData(late, 1), Prior{Carried: &CarriedPrior{early, weight}}, 0)
+		q, err := newQuadrature(likelihood.NewData(late, 1), Prior{Carried: &CarriedPrior{early, weight}}, 0)
 		require.NoError(t, err)
 		return q
 	}
-	alone, err := newQuadrature(newData(late, 1), Prior{}, 0)
+	alone, err := newQuadrature(likelihood.NewData(late, 1), Prior{}, 0)
 	require.NoError(t, err)
-	together, err := newQuadrature(newData(all, 1), Prior{}, 0)
+	together, err := newQuadrature(likelihood.NewData(all, 1), Prior{}, 0)
 	require.NoError(t, err)
 	sameAnswers(t, alone, carry(0), slack)
 	sameAnswers(t, together, carry(1), slack)
@@ -90,13 +91,13 @@ func TestCarriedPrior(t *testing.T) {
 			tenfold = append(tenfold, r)
 		}
 	}
-	q, err := newQuadrature(newData(late, 1), Prior{Carried: &CarriedPrior{tenfold, 0.1}}, 0)
+	q, err := newQuadrature(likelihood.NewData(late, 1), Prior{Carried: &CarriedPrior{tenfold, 0.1}}, 0)
 	require.NoError(t, err)
 	sameAnswers(t, together, q, slack)
 	// Half a campaign is too little by itself, and says so.
-	_, err = newQuadrature(data{}, Prior{Carried: &CarriedPrior{early[:2], 0.5}}, 0)
+	_, err = newQuadrature(likelihood.Data{}, Prior{Carried: &CarriedPrior{early[:2], 0.5}}, 0)
 	require.Equal(t, fault.Undetermined, fault.CodeOf(err))
-	_, err = newQuadrature(data{}, Prior{Carried: &CarriedPrior{early[:2], 0.505}}, 0)
+	_, err = newQuadrature(likelihood.Data{}, Prior{Carried: &CarriedPrior{early[:2], 0.505}}, 0)
 	require.Equal(t, fault.Undetermined, fault.CodeOf(err))
 	require.ErrorContains(t, err, "weigh only")
 }
@@ -110,17 +111,17 @@ func TestBoundedPriorWide(t *testing.T) {
 	for i := range values {
 		values[i] = reading.At(math.Exp(0.6 * math.Sin(2.3*float64(i))))
 	}
-	d := newData(values, 1)
+	d := likelihood.NewData(values, 1)
 	q, err := newQuadrature(d, Prior{Bounded: &BoundedPrior{1e-9, 1e9, 1 + 1e-9, 1e12}}, 0)
 	require.NoError(t, err)
 	for _, p := range []float64{0.05, 0.5, 0.95} {
 		s, err := q.Spread(p)
 		require.NoError(t, err)
-		require.InDelta(t, p, numeric.ChiSquareSurvival(n-2, d.squares/(s*s)), 1e-8)
+		require.InDelta(t, p, numeric.ChiSquareSurvival(n-2, d.Squares/(s*s)), 1e-8)
 		m, err := q.Quantile(0, p)
 		require.NoError(t, err)
-		scale := math.Sqrt(d.squares / (n - 2) / n)
-		require.InDelta(t, p, numeric.StudentTCDF(n-2, (m-d.mean)/scale), 1e-8)
+		scale := math.Sqrt(d.Squares / (n - 2) / n)
+		require.InDelta(t, p, numeric.StudentTCDF(n-2, (m-d.Mean)/scale), 1e-8)
 	}
 }
 
@@ -158,7 +159,7 @@ func TestPriorsBruteForce(t *testing.T) {
 	} {
 		b := c.brute
 		b.readings = readings
-		q, err := newQuadrature(newData(readings, 1), c.prior, 0)
+		q, err := newQuadrature(likelihood.NewData(readings, 1), c.prior, 0)
 		require.NoError(t, err)
 		for _, z := range []float64{0, 1.2} {
 			for _, at := range []float64{-1.5, 0, 0.8} {

@@ -1,6 +1,10 @@
 package fit
 
-import "math"
+import (
+	"math"
+
+	"example.com/tailbound/service/fit/likelihood"
+)
 
 // box is where the density is not zero: mu and sigma within bounds.
 type box struct{ muLower, muUpper, sigmaLower, sigmaUpper float64 }
@@ -48,53 +52,11 @@ func (p *priorDensity) log(mu, lambda float64) float64 {
 	return -0.5 * (x*x*p.muPrecision + y*y*p.lambdaPrecision)
 }
 
-// with adds the readings that the prior carries over.
-func (d data) with(p Prior) data {
+// carry adds the readings that the prior carries over.
+func (p Prior) carry(d likelihood.Data) likelihood.Data {
 	if p.Carried == nil || p.Carried.Weight == 0 {
 		return d
 	}
-	e := newData(p.Carried.Readings, p.Carried.Weight)
-	sum := pooled(&d, &e)
-	sum.below = mergeBounds(append(append(make([]bound, 0, len(d.below)+len(e.below)), d.below...), e.below...))
-	sum.above = mergeBounds(append(append(make([]bound, 0, len(d.above)+len(e.above)), d.above...), e.above...))
-	sum.between = mergeBands(append(append(make([]band, 0, len(d.between)+len(e.between)), d.between...), e.between...))
-	return sum
-}
-
-// pooled combines the moments of the detected readings of two groups.
-func pooled(a, b *data) data {
-	switch {
-	case b.exact == 0:
-		return data{exact: a.exact, mean: a.mean, squares: a.squares, minimum: a.minimum, maximum: a.maximum}
-	case a.exact == 0:
-		return pooled(b, a)
-	}
-	n := a.exact + b.exact
-	apart := b.mean - a.mean
-	return data{
-		exact: n, mean: a.mean + apart*b.exact/n, squares: a.squares + b.squares + apart*apart*a.exact*b.exact/n,
-		minimum: min(a.minimum, b.minimum), maximum: max(a.maximum, b.maximum),
-	}
-}
-
-// from measures the logs from an origin.
-func (d data) from(origin float64) data {
-	d.mean -= origin
-	d.minimum -= origin
-	d.maximum -= origin
-	d.below, d.above = shifted(d.below, origin), shifted(d.above, origin)
-	between := make([]band, len(d.between))
-	for i, b := range d.between {
-		between[i] = band{b.lower - origin, b.upper - origin, b.weight}
-	}
-	d.between = between
-	return d
-}
-
-func shifted(b []bound, origin float64) []bound {
-	out := make([]bound, len(b))
-	for i, x := range b {
-		out[i] = bound{x.at - origin, x.weight}
-	}
-	return out
+	e := likelihood.NewData(p.Carried.Readings, p.Carried.Weight)
+	return d.With(&e)
 }

@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/fit/likelihood"
 )
 
 // quadrature is the posterior of a group with any mixture of readings, under any prior, by deterministic integration.
@@ -70,23 +71,23 @@ var errMismatch = errors.New("fit: a marginal of the posterior is not as exact a
 // newQuadrature returns the posterior of a group under a prior that has passed its check. errorSpread is the standard deviation of
 // the measurement error of ln reading, see LogErrorSpread, or 0; the posterior is that of the true exposures. The error is an
 // Undetermined fault when the prior and the readings do not make a proper posterior.
-func newQuadrature(d data, prior Prior, errorSpread float64) (*quadrature, error) {
+func newQuadrature(d likelihood.Data, prior Prior, errorSpread float64) (*quadrature, error) {
 	return newFineQuadrature(d, prior, errorSpread, 1)
 }
 
 // newFineQuadrature divides the spacing of every first grid by fineness.
-func newFineQuadrature(d data, prior Prior, errorSpread, fineness float64) (*quadrature, error) {
-	d = d.with(prior)
+func newFineQuadrature(d likelihood.Data, prior Prior, errorSpread, fineness float64) (*quadrature, error) {
+	d = prior.carry(d)
 	if err := prior.proper(&d, errorSpread); err != nil {
 		return nil, err
 	}
-	origin, spread := d.rough()
+	origin, spread := d.Rough()
 	q := &quadrature{prior: prior, f: density{
-		d: d.from(origin), origin: origin, errorVariance: errorSpread * errorSpread, prior: prior.density(origin), fineness: fineness,
+		d: d.From(origin), origin: origin, errorVariance: errorSpread * errorSpread, prior: prior.density(origin), fineness: fineness,
 	}}
 	q.f.plain = q.f.prior.reference && errorSpread == 0
 	q.summit = q.f.top(spread)
-	if q.f.prior.reference && q.f.d.informative()-1 < leastTail {
+	if q.f.prior.reference && q.f.d.Informative()-1 < leastTail {
 		return nil, q.refused(nil)
 	}
 	m, err := q.find(spreadKind, 0)
@@ -99,7 +100,7 @@ func newFineQuadrature(d data, prior Prior, errorSpread, fineness float64) (*qua
 
 // refused is the error when the posterior could not be integrated.
 func (q *quadrature) refused(cause error) error {
-	if w := q.f.d.informative(); q.f.prior.reference && w-1 < weakTail-weightRounding {
+	if w := q.f.d.Informative(); q.f.prior.reference && w-1 < weakTail-likelihood.WeightRounding {
 		return &fault.Error{Code: fault.Undetermined, Cause: cause, Text: fmt.Sprintf("the readings that have a value or lie between two "+
 			"bounds weigh only %.3g together, too little to bound the spread: raise the weight of the earlier readings, take more, or "+
 			"state the bounded or the informed prior", w)}
@@ -108,13 +109,13 @@ func (q *quadrature) refused(cause error) error {
 }
 
 // proper returns why prior and readings do not make a proper posterior.
-func (p Prior) proper(d *data, errorSpread float64) error {
+func (p Prior) proper(d *likelihood.Data, errorSpread float64) error {
 	if p.Bounded != nil || p.Informed != nil {
 		return nil
 	}
-	ok, reason := properUnderReference(d)
+	ok, reason := likelihood.ProperUnderReference(d)
 	// A measurement error bounds the observed spread from below whatever the readings; see errormodel.go.
-	if ok || errorSpread > 0 && d.informative() > 1+weightRounding {
+	if ok || errorSpread > 0 && d.Informative() > 1+likelihood.WeightRounding {
 		return nil
 	}
 	return fault.Unsettled("%s", reason)
@@ -125,7 +126,7 @@ func (f *density) top(spread float64) summit {
 	switch p := &f.prior; {
 	case p.flat:
 		return f.boxSummit()
-	case !p.reference && f.d.exact < 1:
+	case !p.reference && f.d.Exact < 1:
 		return f.summit(p.mu, p.lambda)
 	}
 	if spread == 0 {

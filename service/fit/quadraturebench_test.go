@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 )
@@ -54,7 +55,7 @@ func BenchmarkQuadrature(b *testing.B) {
 		{"bounded, all below", nothing, Prior{Bounded: bounds}, 0},
 	} {
 		b.Run(c.name, func(b *testing.B) {
-			d := newData(c.readings, 1)
+			d := likelihood.NewData(c.readings, 1)
 			b.ReportAllocs()
 			for b.Loop() {
 				q, err := newQuadrature(d, c.prior, c.tau)
@@ -67,7 +68,7 @@ func BenchmarkQuadrature(b *testing.B) {
 
 // BenchmarkQuadratureSetup is the posterior with its check marginal, that of sigma.
 func BenchmarkQuadratureSetup(b *testing.B) {
-	d := newData(benchmarkReadings(), 1)
+	d := likelihood.NewData(benchmarkReadings(), 1)
 	b.ReportAllocs()
 	for b.Loop() {
 		q, err := newQuadrature(d, Prior{}, 0)
@@ -78,7 +79,7 @@ func BenchmarkQuadratureSetup(b *testing.B) {
 
 // BenchmarkQuadratureBelow is one more G(z, q) at a z that has been asked for.
 func BenchmarkQuadratureBelow(b *testing.B) {
-	q, err := newQuadrature(newData(benchmarkReadings(), 1), Prior{}, 0)
+	q, err := newQuadrature(likelihood.NewData(benchmarkReadings(), 1), Prior{}, 0)
 	require.NoError(b, err)
 	for b.Loop() {
 		sinkProbability = q.Below(1.6448536269514722, 0.3)
@@ -87,7 +88,7 @@ func BenchmarkQuadratureBelow(b *testing.B) {
 
 // BenchmarkQuadratureQuantile is one more quantile at a z that has been asked for.
 func BenchmarkQuadratureQuantile(b *testing.B) {
-	q, err := newQuadrature(newData(benchmarkReadings(), 1), Prior{}, 0)
+	q, err := newQuadrature(likelihood.NewData(benchmarkReadings(), 1), Prior{}, 0)
 	require.NoError(b, err)
 	for b.Loop() {
 		sinkProbability, err = q.Quantile(1.6448536269514722, 0.95)

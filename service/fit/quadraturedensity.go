@@ -1,11 +1,15 @@
 package fit
 
-import "math"
+import (
+	"math"
+
+	"example.com/tailbound/service/fit/likelihood"
+)
 
 // density is the logarithm of likelihood times prior as a function of mu and lambda = ln sigma, up to a constant. Everything is
 // measured from origin, so that readings far from 1 keep their digits.
 type density struct {
-	d      data
+	d      likelihood.Data
 	origin float64
 	// errorVariance is the variance of the measurement error of ln reading.
 	errorVariance float64
@@ -59,25 +63,25 @@ func (f *density) logs(p *batch) {
 		f.temper(p)
 	}
 	d := &f.d
-	if d.exact > 0 {
-		y, half := d.mean-p.anchor, 0.5*d.squares
+	if d.Exact > 0 {
+		y, half := d.Mean-p.anchor, 0.5*d.Squares
 		for k, b := range p.b {
 			z := y*b + p.t[k]
-			p.log[k] -= d.exact*(p.lambda[k]+0.5*z*z) + half*b*b
+			p.log[k] -= d.Exact*(p.lambda[k]+0.5*z*z) + half*b*b
 		}
 	}
-	for i := range d.below {
-		c := &d.below[i]
-		f.phi.addTail(p.log, p.b, p.t, c.at-p.anchor, c.weight)
+	for i := range d.Below {
+		c := &d.Below[i]
+		f.phi.addTail(p.log, p.b, p.t, c.At-p.anchor, c.Weight)
 	}
-	for i := range d.between {
-		c := &d.between[i]
-		lower, upper := c.lower-p.anchor, c.upper-p.anchor
+	for i := range d.Between {
+		c := &d.Between[i]
+		lower, upper := c.Lower-p.anchor, c.Upper-p.anchor
 		for k, b := range p.b {
-			p.log[k] += c.weight * f.phi.logBand(lower*b+p.t[k], upper*b+p.t[k])
+			p.log[k] += c.Weight * f.phi.logBand(lower*b+p.t[k], upper*b+p.t[k])
 		}
 	}
-	if len(d.above) > 0 {
+	if len(d.Above) > 0 {
 		f.addAbove(p)
 	}
 }
@@ -87,9 +91,9 @@ func (f *density) addAbove(p *batch) {
 	for k := range p.t {
 		p.t[k] = -p.t[k]
 	}
-	for i := range f.d.above {
-		c := &f.d.above[i]
-		f.phi.addTail(p.log, p.b, p.t, p.anchor-c.at, c.weight)
+	for i := range f.d.Above {
+		c := &f.d.Above[i]
+		f.phi.addTail(p.log, p.b, p.t, p.anchor-c.At, c.Weight)
 	}
 }
 

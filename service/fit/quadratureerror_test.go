@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"example.com/tailbound/service/fit/likelihood"
 	"github.com/stretchr/testify/require"
 )
 
@@ -42,9 +43,9 @@ func TestQuadratureDoubling(t *testing.T) {
 		readings, mu, sigma := properReadings(rng)
 		p, e := randomPrior(rng, trial, mu, sigma)
 		require.NoError(t, p.Check())
-		coarse, err := newQuadrature(newData(readings, 1), p, e)
+		coarse, err := newQuadrature(likelihood.NewData(readings, 1), p, e)
 		require.NoError(t, err, "trial %d", trial)
-		fine, err := newFineQuadrature(newData(readings, 1), p, e, 2)
+		fine, err := newFineQuadrature(likelihood.NewData(readings, 1), p, e, 2)
 		require.NoError(t, err, "trial %d", trial)
 		for _, ask := range questions(mu + sigma*(5*rng.Float64()-1)) {
 			for _, level := range []float64{0.001, 0.05, 0.5, 0.7, 0.95, 0.999} {
@@ -63,7 +64,7 @@ func TestQuadratureDoubling(t *testing.T) {
 // A posterior that cannot be integrated is an error, never a number: the failure is shown by a bound that nothing meets.
 func TestQuadratureFailure(t *testing.T) {
 	t.Parallel()
-	q, err := newQuadrature(newData(benchmarkReadings(), 1), Prior{}, 0)
+	q, err := newQuadrature(likelihood.NewData(benchmarkReadings(), 1), Prior{}, 0)
 	require.NoError(t, err)
 	q.spread.scale += 1
 	_, err = q.Quantile(0, 0.5)

@@ -106,7 +106,7 @@ func (f *density) mean(s *summit) family {
 	slope := r.drift + v
 	lower := &meanCurve{}
 	var upper curve = lower
-	if !f.prior.flat && !(f.prior.reference && f.d.exact >= lightTail) {
+	if !f.prior.flat && !(f.prior.reference && f.d.Exact >= lightTail) {
 		upper = &highMeanCurve{base: s.mu}
 	}
 	a := f.family(lower, upper, &r, quantity{slope, slope + v, r.noise, true}, fashion{0.15, 0.85, 0.38})
@@ -135,7 +135,7 @@ func (f *density) family(lower, upper curve, r *ridge, q quantity, h fashion) fa
 
 // tails makes a shape fit for densities in which sigma can go to 0 more slowly than in a chi distribution.
 func (f *density) tails(s shape) shape {
-	if f.errorVariance > 0 || !f.prior.reference && f.d.squares == 0 {
+	if f.errorVariance > 0 || !f.prior.reference && f.d.Squares == 0 {
 		s.bow, s.stretch = 0, wideStretch
 	}
 	return s

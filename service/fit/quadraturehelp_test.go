@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/internal/reference"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
@@ -76,8 +77,8 @@ func randomReadings(rng *rand.Rand) (out []reading.Reading, mu, sigma float64) {
 func properReadings(rng *rand.Rand) (out []reading.Reading, mu, sigma float64) {
 	for {
 		out, mu, sigma = randomReadings(rng)
-		d := newData(out, 1)
-		if ok, _ := properUnderReference(&d); ok {
+		d := likelihood.NewData(out, 1)
+		if ok, _ := likelihood.ProperUnderReference(&d); ok {
 			return out, mu, sigma
 		}
 	}

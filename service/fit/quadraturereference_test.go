@@ -8,7 +8,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/internal/reference"
+	"example.com/tailbound/service/internal/samples"
 	"example.com/tailbound/service/numeric"
 )
 
@@ -24,15 +26,15 @@ const (
 // posteriors returns the posterior of each sample and prior of posterior.csv, with the limit of the sample.
 func posteriors(t *testing.T) func(r reference.Row) (*quadrature, float64) {
 	t.Helper()
-	samples := groupSamples(t, "censored_samples.json")
-	maps.Copy(samples, groupSamples(t, "degenerate_samples.json"))
+	groups := samples.Groups(t, "censored_samples.json")
+	maps.Copy(groups, samples.Groups(t, "degenerate_samples.json"))
 	known := map[string]*quadrature{}
 	return func(r reference.Row) (*quadrature, float64) {
-		s := samples[r["id"]]
+		s := groups[r["id"]]
 		require.NotNil(t, s, r["id"])
 		key := r["id"] + r["prior"]
 		if known[key] == nil {
-			q, err := newQuadrature(newData(s.readings(t), 1), priorOf(t, r, s.Limit), 0)
+			q, err := newQuadrature(likelihood.NewData(s.Readings(t), 1), priorOf(t, r, s.Limit), 0)
 			require.NoError(t, err, key)
 			known[key] = q
 		}
@@ -98,10 +100,10 @@ func checkBands(t *testing.T, q *quadrature, r reference.Row, limit float64) {
 // Source: reference/REPORT.md, "When the 1/sigma posterior is proper": improper for these samples.
 func TestQuadratureRefusesImproper(t *testing.T) {
 	t.Parallel()
-	samples := groupSamples(t, "degenerate_samples.json")
-	samples["S08"] = groupSamples(t, "censored_samples.json")["S08"]
+	groups := samples.Groups(t, "degenerate_samples.json")
+	groups["S08"] = samples.Groups(t, "censored_samples.json")["S08"]
 	for _, id := range []string{"S08", "D01", "D02", "D03", "D04", "D05", "D06", "D07", "D08", "D09", "D10"} {
-		_, err := newQuadrature(newData(samples[id].readings(t), 1), Prior{}, 0)
+		_, err := newQuadrature(likelihood.NewData(groups[id].Readings(t), 1), Prior{}, 0)
 		require.Error(t, err, id)
 		require.Equal(t, fault.Undetermined, fault.CodeOf(err), id)
 		require.Contains(t, err.Error(), "prior", id)

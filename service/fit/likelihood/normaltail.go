@@ -1,4 +1,4 @@
-package fit
+package likelihood
 
 import (
 	"math"
@@ -37,8 +37,8 @@ type tailTerm struct {
 	value, slope, bend float64
 }
 
-// tailBelow describes ln Phi(z) for any finite z.
-func tailBelow(z float64) tailTerm {
+// TailBelow describes ln Phi(z) for any finite z.
+func TailBelow(z float64) tailTerm {
 	switch {
 	case z > 0:
 		above := numeric.NormalSurvival(z)

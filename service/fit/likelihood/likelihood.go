@@ -1,8 +1,10 @@
-package fit
+// Package likelihood reduces a group of readings, some of which may have no value, to what the lognormal's likelihood needs,
+// and answers for that likelihood: its maximum and when it has one, its profiles, and when a posterior from it is proper.
+package likelihood
 
 import "math"
 
-// likelihood is the log-likelihood of a group in Burridge's parameters
+// Function is the log-likelihood of a group in Burridge's parameters
 //
 //	alpha = (mu - origin)/sigma,   beta = 1/sigma,
 //
@@ -12,74 +14,75 @@ import "math"
 //
 // Source: Burridge (1981), JRSS B 43, 41, "A note on maximum likelihood estimation for regression models using grouped data"
 // (from memory).
-type likelihood struct {
-	d      *data
-	origin float64
+type Function struct {
+	// Data are the readings and Origin the point of ln reading from which mu is measured.
+	Data   *Data
+	Origin float64
 }
 
-// surface is the log-likelihood at one point, with its first and second derivatives by alpha (a) and beta (b).
-type surface struct {
-	value, a, b, aa, ab, bb float64
+// Surface is the log-likelihood at one point, with its first and second derivatives by alpha (A) and beta (B).
+type Surface struct {
+	Value, A, B, AA, AB, BB float64
 }
 
-// at evaluates the log-likelihood of ln reading. beta is greater than 0, or 0 when there are only one-sided readings.
-func (l likelihood) at(alpha, beta float64) surface {
-	var s surface
-	if l.d.exact > 0 {
-		s.addDetected(l.d, l.d.mean-l.origin, alpha, beta)
+// At evaluates the log-likelihood of ln reading. beta is greater than 0, or 0 when there are only one-sided readings.
+func (l Function) At(alpha, beta float64) Surface {
+	var s Surface
+	if l.Data.Exact > 0 {
+		s.addDetected(l.Data, l.Data.Mean-l.Origin, alpha, beta)
 	}
-	for _, p := range l.d.below {
-		y := p.at - l.origin
-		s.addTail(y, p.weight, 1, tailBelow(beta*y-alpha))
+	for _, p := range l.Data.Below {
+		y := p.At - l.Origin
+		s.AddTail(y, p.Weight, 1, TailBelow(beta*y-alpha))
 	}
-	for _, p := range l.d.above {
-		y := p.at - l.origin
-		s.addTail(y, p.weight, -1, tailBelow(alpha-beta*y))
+	for _, p := range l.Data.Above {
+		y := p.At - l.Origin
+		s.AddTail(y, p.Weight, -1, TailBelow(alpha-beta*y))
 	}
-	for _, p := range l.d.between {
-		middle := p.lower + 0.5*(p.upper-p.lower) - l.origin
-		s.addBand(bandTerm(middle, 0.5*(p.upper-p.lower), alpha, beta), p.weight)
+	for _, p := range l.Data.Between {
+		middle := p.Lower + 0.5*(p.Upper-p.Lower) - l.Origin
+		s.addBand(BandTerm(middle, 0.5*(p.Upper-p.Lower), alpha, beta), p.Weight)
 	}
 	return s
 }
 
 // addDetected adds the readings with a value; y is their mean from the origin.
-func (s *surface) addDetected(d *data, y, alpha, beta float64) {
+func (s *Surface) addDetected(d *Data, y, alpha, beta float64) {
 	z := beta*y - alpha
-	s.value += d.exact*(math.Log(beta)-logRootTwoPi) - 0.5*(d.exact*z*z+beta*beta*d.squares)
-	s.a += d.exact * z
-	s.b += d.exact/beta - d.exact*z*y - beta*d.squares
-	s.aa -= d.exact
-	s.ab += d.exact * y
-	s.bb -= d.exact/(beta*beta) + d.exact*y*y + d.squares
+	s.Value += d.Exact*(math.Log(beta)-logRootTwoPi) - 0.5*(d.Exact*z*z+beta*beta*d.Squares)
+	s.A += d.Exact * z
+	s.B += d.Exact/beta - d.Exact*z*y - beta*d.Squares
+	s.AA -= d.Exact
+	s.AB += d.Exact * y
+	s.BB -= d.Exact/(beta*beta) + d.Exact*y*y + d.Squares
 }
 
-// addTail adds the readings on one side of y: below it for side = 1, above it for side = -1.
-func (s *surface) addTail(y, weight, side float64, t tailTerm) {
+// AddTail adds the readings on one side of y: below it for side = 1, above it for side = -1.
+func (s *Surface) AddTail(y, weight, side float64, t tailTerm) {
 	slope, bend := side*weight*t.slope, weight*t.bend
-	s.value += weight * t.value
-	s.a -= slope
-	s.b += slope * y
-	s.aa -= bend
-	s.ab += bend * y
-	s.bb -= bend * y * y
+	s.Value += weight * t.value
+	s.A -= slope
+	s.B += slope * y
+	s.AA -= bend
+	s.AB += bend * y
+	s.BB -= bend * y * y
 }
 
-func (s *surface) addBand(t surface, weight float64) {
-	s.value += weight * t.value
-	s.a += weight * t.a
-	s.b += weight * t.b
-	s.aa += weight * t.aa
-	s.ab += weight * t.ab
-	s.bb += weight * t.bb
+func (s *Surface) addBand(t Surface, weight float64) {
+	s.Value += weight * t.Value
+	s.A += weight * t.A
+	s.B += weight * t.B
+	s.AA += weight * t.AA
+	s.AB += weight * t.AB
+	s.BB += weight * t.BB
 }
 
 // narrowLimit is the width times slope under which a band is integrated rather than subtracted: below it the density inside the
 // band stays between 1/2 and 2 times that of the middle.
 const narrowLimit = 0.5
 
-// bandTerm is the logarithm of the probability of a band of half width h around y.
-func bandTerm(y, h, alpha, beta float64) surface {
+// BandTerm is the logarithm of the probability of a band of half width h around y.
+func BandTerm(y, h, alpha, beta float64) Surface {
 	middle, half := beta*y-alpha, beta*h
 	if half*(1+math.Abs(middle)) < narrowLimit {
 		return narrowBand(y, h, middle, beta)
@@ -88,13 +91,13 @@ func bandTerm(y, h, alpha, beta float64) surface {
 	t := sliceBetween(a, b)
 	lower, upper := y-h, y+h
 	aa, ab, bb := t.lower*(a-t.lower), t.lower*t.upper, -t.upper*(b+t.upper)
-	return surface{
-		value: t.value,
-		a:     t.lower - t.upper,
-		b:     t.upper*upper - t.lower*lower,
-		aa:    aa + 2*ab + bb,
-		ab:    -(aa*lower + ab*(lower+upper) + bb*upper),
-		bb:    aa*lower*lower + 2*ab*lower*upper + bb*upper*upper,
+	return Surface{
+		Value: t.value,
+		A:     t.lower - t.upper,
+		B:     t.upper*upper - t.lower*lower,
+		AA:    aa + 2*ab + bb,
+		AB:    -(aa*lower + ab*(lower+upper) + bb*upper),
+		BB:    aa*lower*lower + 2*ab*lower*upper + bb*upper*upper,
 	}
 }
 
@@ -105,20 +108,20 @@ func bandTerm(y, h, alpha, beta float64) surface {
 // where E and Var are over the readings that the band allows (Louis 1982, from memory). As the band shrinks to a point, Var
 // goes to 0 and the term to that of a detected reading, plus the logarithm of the width. The reading inside is y + h t with
 // -1 < t < 1, and z = middle + half t.
-func narrowBand(y, h, middle, beta float64) surface {
+func narrowBand(y, h, middle, beta float64) Surface {
 	half := beta * h
 	mass, t1, v11, v12, v22 := bandMoments(half*middle, 0.5*half*half)
 	// z (y + h t) = const + p t + r t².
 	p, r := middle*h+half*y, half*h
 	mean := y + h*t1
 	t2 := v11 + t1*t1
-	return surface{
-		value: math.Log(half*mass) - 0.5*middle*middle - logRootTwoPi,
-		a:     middle + half*t1,
-		b:     1/beta - (middle*y + p*t1 + r*t2),
-		aa:    half*half*v11 - 1,
-		ab:    mean - half*(p*v11+r*v12),
-		bb:    p*p*v11 + 2*p*r*v12 + r*r*v22 - 1/(beta*beta) - (mean*mean + h*h*v11),
+	return Surface{
+		Value: math.Log(half*mass) - 0.5*middle*middle - logRootTwoPi,
+		A:     middle + half*t1,
+		B:     1/beta - (middle*y + p*t1 + r*t2),
+		AA:    half*half*v11 - 1,
+		AB:    mean - half*(p*v11+r*v12),
+		BB:    p*p*v11 + 2*p*r*v12 + r*r*v22 - 1/(beta*beta) - (mean*mean + h*h*v11),
 	}
 }
 

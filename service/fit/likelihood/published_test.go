@@ -1,4 +1,4 @@
-package fit
+package likelihood
 
 import (
 	"math"
@@ -6,55 +6,37 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"example.com/tailbound/service/internal/samples"
 	"example.com/tailbound/service/reading"
 )
-
-// manganese is example 15-1 of the USEPA Unified Guidance, EPA 530/R-09-007 (2009), in ppb: six of 25 below two limits.
-func manganese() []reading.Reading {
-	values := []float64{
-		3.3, 5.3, 6.3, 7.7, 8.4, 9.5, 10, 11.9, 12.1, 12.6, 16.9, 17.9, 21.6, 22.7, 34.5, 45.9, 53.6, 77.2, 106.3,
-	}
-	return mixed(values, 2, 2, 2, 5, 5, 5)
-}
 
 // Source: the same handbook's data as printed by a general environmental-statistics R library (its documentation of the
 // censored lognormal estimators): ln mean, ln sd, arithmetic mean and coefficient of variation.
 func TestManganese(t *testing.T) {
 	t.Parallel()
-	m, err := maximize(newData(manganese(), 1))
+	m, err := Maximize(NewData(samples.Manganese(), 1))
 	require.NoError(t, err)
-	require.InDelta(t, 2.215905, m.mu, 5e-7)
-	require.InDelta(t, 1.356291, m.sigma, 5e-7)
-	require.InDelta(t, 23.003987, math.Exp(m.mu+m.sigma*m.sigma/2), 5e-7)
-	require.InDelta(t, 2.300772, math.Sqrt(math.Expm1(m.sigma*m.sigma)), 5e-7)
+	require.InDelta(t, 2.215905, m.Mu, 5e-7)
+	require.InDelta(t, 1.356291, m.Sigma, 5e-7)
+	require.InDelta(t, 23.003987, math.Exp(m.Mu+m.Sigma*m.Sigma/2), 5e-7)
+	require.InDelta(t, 2.300772, math.Sqrt(math.Expm1(m.Sigma*m.Sigma)), 5e-7)
 }
 
 // Source: example 15-3 of the same handbook, every value under 5 taken as below 5.
 func TestManganeseWithOneLimit(t *testing.T) {
 	t.Parallel()
-	m, err := maximize(newData(mixed(manganeseFrom(5), repeat(5, 7)...), 1))
+	m, err := Maximize(NewData(samples.Mixed(manganeseFrom(5), samples.Repeat(5, 7)...), 1))
 	require.NoError(t, err)
-	require.InDelta(t, 2.323338, m.mu, 5e-7)
-	require.InDelta(t, 1.201756, m.sigma, 5e-7)
+	require.InDelta(t, 2.323338, m.Mu, 5e-7)
+	require.InDelta(t, 1.201756, m.Sigma, 5e-7)
 }
 
 func manganeseFrom(limit float64) []float64 {
 	var out []float64
-	for _, r := range manganese() {
+	for _, r := range samples.Manganese() {
 		if r.Kind == reading.Detected && r.Lower >= limit {
 			out = append(out, r.Lower)
 		}
-	}
-	return out
-}
-
-func mixed(values []float64, below ...float64) []reading.Reading {
-	var out []reading.Reading
-	for _, v := range values {
-		out = append(out, reading.At(v))
-	}
-	for _, v := range below {
-		out = append(out, reading.Under(v))
 	}
 	return out
 }
@@ -63,26 +45,26 @@ func mixed(values []float64, below ...float64) []reading.Reading {
 // as printed in the documentation of a public R library for censored environmental data.
 func TestDissolvedIron(t *testing.T) {
 	t.Parallel()
-	m, err := maximize(newData(mixed([]float64{20, 7, 3}, 10, 10, 10, 10, 3, 3), 1))
+	m, err := Maximize(NewData(samples.Mixed([]float64{20, 7, 3}, 10, 10, 10, 10, 3, 3), 1))
 	require.NoError(t, err)
-	mean := math.Exp(m.mu + m.sigma*m.sigma/2)
-	require.InDelta(t, 3.131899, math.Exp(m.mu), 5e-7)
+	mean := math.Exp(m.Mu + m.Sigma*m.Sigma/2)
+	require.InDelta(t, 3.131899, math.Exp(m.Mu), 5e-7)
 	require.InDelta(t, 5.211599, mean, 5e-7)
-	require.InDelta(t, 6.931668, mean*math.Sqrt(math.Expm1(m.sigma*m.sigma)), 5e-7)
+	require.InDelta(t, 6.931668, mean*math.Sqrt(math.Expm1(m.Sigma*m.Sigma)), 5e-7)
 }
 
 // Source: arsenic in Oahu streams; the book values (Helsel 2005) are from memory, ln mean and ln sd computed with R survreg.
 func TestOahuArsenic(t *testing.T) {
 	t.Parallel()
 	values := []float64{1.7, 3.2, 2.8, 0.7, 0.9, 0.5, 0.5, 0.5, 0.7, 0.6, 1.5}
-	m, err := maximize(newData(mixed(values, 1, 1, 1, 1, 2, 2, 2, 2, 2, 2, 2, 2, 0.9), 1))
+	m, err := Maximize(NewData(samples.Mixed(values, 1, 1, 1, 1, 2, 2, 2, 2, 2, 2, 2, 2, 0.9), 1))
 	require.NoError(t, err)
-	mean := math.Exp(m.mu + m.sigma*m.sigma/2)
-	require.InDelta(t, -0.252829, m.mu, 5e-7)
-	require.InDelta(t, 0.626948, m.sigma, 5e-7)
-	require.InDelta(t, 0.777, math.Exp(m.mu), 5e-4)
+	mean := math.Exp(m.Mu + m.Sigma*m.Sigma/2)
+	require.InDelta(t, -0.252829, m.Mu, 5e-7)
+	require.InDelta(t, 0.626948, m.Sigma, 5e-7)
+	require.InDelta(t, 0.777, math.Exp(m.Mu), 5e-4)
 	require.InDelta(t, 0.945, mean, 5e-4)
-	require.InDelta(t, 0.656, mean*math.Sqrt(math.Expm1(m.sigma*m.sigma)), 5e-4)
+	require.InDelta(t, 0.656, mean*math.Sqrt(math.Expm1(m.Sigma*m.Sigma)), 5e-4)
 }
 
 // Source: sulfate, USEPA 1989, p. 8-9, on the scale of the readings; the maximum by R survreg. The handbook's own answer,
@@ -92,10 +74,10 @@ func TestSulfate(t *testing.T) {
 	values := []float64{
 		1850, 1760, 1710, 1575, 1475, 1780, 1790, 1780, 1790, 1800, 1800, 1840, 1820, 1860, 1780, 1760, 1800, 1900, 1770, 1790, 1780,
 	}
-	m, err := maximize(onScale(values, []bound{{1450, 3}}, nil, nil))
+	m, err := Maximize(onScale(values, []Bound{{1450, 3}}, nil, nil))
 	require.NoError(t, err)
-	require.InDelta(t, 1723.9951, m.mu, 5e-5)
-	require.InDelta(t, 153.6451, m.sigma, 5e-5)
+	require.InDelta(t, 1723.9951, m.Mu, 5e-5)
+	require.InDelta(t, 153.6451, m.Sigma, 5e-5)
 }
 
 // Source: Cohen's lambda(h, gamma) for a fraction h below one limit; the row gamma = 0 is the printed table (from memory), the
@@ -114,11 +96,11 @@ func TestCohenTable(t *testing.T) {
 	for gamma, row := range table {
 		for i, h := range fractions {
 			detected := 1 - h
-			d := data{exact: detected, mean: 1, squares: gamma * detected, minimum: 0.5, maximum: 1.5, below: []bound{{0, h}}}
-			m, err := maximize(d)
+			d := Data{Exact: detected, Mean: 1, Squares: gamma * detected, Minimum: 0.5, Maximum: 1.5, Below: []Bound{{0, h}}}
+			m, err := Maximize(d)
 			require.NoError(t, err)
-			require.InDelta(t, row[i], 1-m.mu, 6e-6, "lambda(%v, %v)", h, gamma)
-			require.InDelta(t, row[i], m.sigma*m.sigma-gamma, 6e-6, "lambda(%v, %v)", h, gamma)
+			require.InDelta(t, row[i], 1-m.Mu, 6e-6, "lambda(%v, %v)", h, gamma)
+			require.InDelta(t, row[i], m.Sigma*m.Sigma-gamma, 6e-6, "lambda(%v, %v)", h, gamma)
 		}
 	}
 }

@@ -1,4 +1,4 @@
-package fit
+package likelihood
 
 import (
 	"math"
@@ -36,17 +36,17 @@ func TestTailBelowOnBothSidesOfItsSeams(t *testing.T) {
 	t.Parallel()
 	for _, z := range []float64{-1e3, -40, -12.01, -12, -11.99, -6, -2.5} {
 		m, lack := laplace(-z)
-		got := tailBelow(z)
+		got := TailBelow(z)
 		require.InEpsilon(t, math.Log(m)-0.5*z*z-logRootTwoPi, got.value, 1e-14, z)
 		require.InEpsilon(t, 1/m, got.slope, 2e-14, z)
 		require.InEpsilon(t, lack/(m*m), got.bend, 4e-12, z)
 	}
 	// Phi(1) = 0.841344746068542948585..., from memory, and its relations at 0.
-	require.InEpsilon(t, math.Log(0.8413447460685429), tailBelow(1).value, 1e-14)
-	require.InEpsilon(t, math.Log(0.5), tailBelow(0).value, 1e-15)
-	require.InEpsilon(t, math.Sqrt(2/math.Pi), tailBelow(0).slope, 1e-15)
-	require.InEpsilon(t, 2/math.Pi, tailBelow(0).bend, 1e-15)
-	require.Equal(t, tailTerm{}, tailBelow(60))
+	require.InEpsilon(t, math.Log(0.8413447460685429), TailBelow(1).value, 1e-14)
+	require.InEpsilon(t, math.Log(0.5), TailBelow(0).value, 1e-15)
+	require.InEpsilon(t, math.Sqrt(2/math.Pi), TailBelow(0).slope, 1e-15)
+	require.InEpsilon(t, 2/math.Pi, TailBelow(0).bend, 1e-15)
+	require.Equal(t, tailTerm{}, TailBelow(60))
 }
 
 func TestSliceBetweenMirrors(t *testing.T) {
@@ -57,8 +57,8 @@ func TestSliceBetweenMirrors(t *testing.T) {
 	}
 	// In the far tail the lower end carries all: the upper one is exp(-(b²-a²)/2) of it.
 	far := sliceBetween(500, 501)
-	require.InEpsilon(t, tailBelow(-500).value, far.value, 1e-15)
-	require.InEpsilon(t, tailBelow(-500).slope, far.lower, 1e-14)
+	require.InEpsilon(t, TailBelow(-500).value, far.value, 1e-15)
+	require.InEpsilon(t, TailBelow(-500).slope, far.lower, 1e-14)
 	// Phi(1) - Phi(-1) = 0.682689492137085897170..., from memory.
 	require.InEpsilon(t, math.Log(0.6826894921370859), sliceBetween(-1, 1).value, 1e-14)
 }

@@ -1,4 +1,4 @@
-package fit
+package likelihood
 
 import (
 	"math"
@@ -10,9 +10,9 @@ import (
 )
 
 // mixedData has every kind of reading, with two weights.
-func mixedData() data {
-	d := onScale([]float64{-0.4, 0.3, 1.1}, []bound{{-1, 2}, {0.2, 1}}, []bound{{1.5, 1}, {0.7, 0.5}},
-		[]band{{-0.5, 0.4, 1}, {0.1, 0.1 + 1e-5, 1}, {2, 5, 0.25}})
+func mixedData() Data {
+	d := onScale([]float64{-0.4, 0.3, 1.1}, []Bound{{-1, 2}, {0.2, 1}}, []Bound{{1.5, 1}, {0.7, 0.5}},
+		[]Band{{-0.5, 0.4, 1}, {0.1, 0.1 + 1e-5, 1}, {2, 5, 0.25}})
 	return d
 }
 
@@ -20,20 +20,20 @@ func mixedData() data {
 func TestSurfaceDerivatives(t *testing.T) {
 	t.Parallel()
 	d := mixedData()
-	l := likelihood{d: &d, origin: 0.2}
+	l := Function{Data: &d, Origin: 0.2}
 	const h = 1e-5
 	for _, p := range [][2]float64{{0, 1}, {0.5, 2}, {-3, 0.7}, {6, 5}, {0.1, 0.05}, {-20, 9}} {
 		alpha, beta := p[0], p[1]
-		s := l.at(alpha, beta)
-		left, right := l.at(alpha-h, beta), l.at(alpha+h, beta)
-		down, up := l.at(alpha, beta-h), l.at(alpha, beta+h)
+		s := l.At(alpha, beta)
+		left, right := l.At(alpha-h, beta), l.At(alpha+h, beta)
+		down, up := l.At(alpha, beta-h), l.At(alpha, beta+h)
 		near := func(want, got float64) { require.InDelta(t, want, got, 2e-7*(1+math.Abs(want))) }
-		near((right.value-left.value)/(2*h), s.a)
-		near((up.value-down.value)/(2*h), s.b)
-		near((right.a-left.a)/(2*h), s.aa)
-		near((up.a-down.a)/(2*h), s.ab)
-		near((right.b-left.b)/(2*h), s.ab)
-		near((up.b-down.b)/(2*h), s.bb)
+		near((right.Value-left.Value)/(2*h), s.A)
+		near((up.Value-down.Value)/(2*h), s.B)
+		near((right.A-left.A)/(2*h), s.AA)
+		near((up.A-down.A)/(2*h), s.AB)
+		near((right.B-left.B)/(2*h), s.AB)
+		near((up.B-down.B)/(2*h), s.BB)
 	}
 }
 
@@ -46,17 +46,17 @@ func TestSurfaceValue(t *testing.T) {
 	for _, y := range []float64{-0.4, 0.3, 1.1} {
 		want += math.Log(numeric.NormalDensity((y-mu)/sigma) / sigma)
 	}
-	for _, p := range d.below {
-		want += p.weight * numeric.LogNormalCDF((p.at-mu)/sigma)
+	for _, p := range d.Below {
+		want += p.Weight * numeric.LogNormalCDF((p.At-mu)/sigma)
 	}
-	for _, p := range d.above {
-		want += p.weight * numeric.LogNormalCDF((mu-p.at)/sigma)
+	for _, p := range d.Above {
+		want += p.Weight * numeric.LogNormalCDF((mu-p.At)/sigma)
 	}
-	for _, p := range d.between {
-		want += p.weight * numeric.LogNormalDifference((p.lower-mu)/sigma, (p.upper-mu)/sigma)
+	for _, p := range d.Between {
+		want += p.Weight * numeric.LogNormalDifference((p.Lower-mu)/sigma, (p.Upper-mu)/sigma)
 	}
-	got := likelihood{d: &d, origin: origin}.at((mu-origin)/sigma, 1/sigma)
-	require.InEpsilon(t, want, got.value, 1e-12)
+	got := Function{Data: &d, Origin: origin}.At((mu-origin)/sigma, 1/sigma)
+	require.InEpsilon(t, want, got.Value, 1e-12)
 }
 
 // A band just narrow enough to be integrated and one just too wide for that agree in value and derivatives.
@@ -67,9 +67,9 @@ func TestBandSeam(t *testing.T) {
 			y := 0.7
 			alpha := beta*y - middle
 			h := narrowLimit / (1 + math.Abs(middle)) / beta
-			inside, outside := bandTerm(y, h*(1-1e-9), alpha, beta), bandTerm(y, h*(1+1e-9), alpha, beta)
-			require.InDelta(t, inside.value, outside.value, 1e-8)
-			for _, c := range [][2]float64{{inside.a, outside.a}, {inside.b, outside.b}, {inside.aa, outside.aa}, {inside.ab, outside.ab}, {inside.bb, outside.bb}} {
+			inside, outside := BandTerm(y, h*(1-1e-9), alpha, beta), BandTerm(y, h*(1+1e-9), alpha, beta)
+			require.InDelta(t, inside.Value, outside.Value, 1e-8)
+			for _, c := range [][2]float64{{inside.A, outside.A}, {inside.B, outside.B}, {inside.AA, outside.AA}, {inside.AB, outside.AB}, {inside.BB, outside.BB}} {
 				require.InDelta(t, c[0], c[1], 1e-7*(1+math.Abs(c[0])), "beta %v middle %v", beta, middle)
 			}
 		}
@@ -81,10 +81,10 @@ func TestBandShrinksToAValue(t *testing.T) {
 	t.Parallel()
 	point := onScale([]float64{0.7}, nil, nil, nil)
 	for _, h := range []float64{1e-5, 1e-8, 1e-12} {
-		want := likelihood{d: &point}.at(0.4, 1.7)
-		got := bandTerm(0.7, h, 0.4, 1.7)
-		require.InDelta(t, want.value+math.Log(2*h), got.value, 1e-9)
-		for _, c := range [][2]float64{{want.a, got.a}, {want.b, got.b}, {want.aa, got.aa}, {want.ab, got.ab}, {want.bb, got.bb}} {
+		want := Function{Data: &point}.At(0.4, 1.7)
+		got := BandTerm(0.7, h, 0.4, 1.7)
+		require.InDelta(t, want.Value+math.Log(2*h), got.Value, 1e-9)
+		for _, c := range [][2]float64{{want.A, got.A}, {want.B, got.B}, {want.AA, got.AA}, {want.AB, got.AB}, {want.BB, got.BB}} {
 			require.InDelta(t, c[0], c[1], 1e-9)
 		}
 	}

@@ -1,8 +1,8 @@
-package fit
+package likelihood
 
 import "fmt"
 
-// properUnderReference says whether the posterior under the reference prior, flat in mu and ln sigma, is proper; if not, reason
+// ProperUnderReference says whether the posterior under the reference prior, flat in mu and ln sigma, is proper; if not, reason
 // says what would make it proper.
 //
 // The argument. Integrate the likelihood over mu and look at m(lambda), lambda = ln sigma, with weights of 1 for the readings
@@ -21,19 +21,19 @@ import "fmt"
 //     full weight is enough to spoil it; only readings carried over at a low weight are not.
 //
 // With full weights this is the rule of the reference table: values + bands >= 2, and the readings cannot all be one value.
-func properUnderReference(d *data) (ok bool, reason string) {
-	if w := d.informative(); !(w > 1+weightRounding) {
+func ProperUnderReference(d *Data) (ok bool, reason string) {
+	if w := d.Informative(); !(w > 1+WeightRounding) {
 		return false, fmt.Sprintf("the reference prior needs at least two readings that have a value or lie between two bounds above "+
 			"0, and there %s: readings below a reporting limit or above a range do not bound the spread from above. Take readings "+
 			"that have a value, lower the reporting limit, or state the bounded or the informed prior", countWeight(w))
 	}
 	floor, ceiling := d.common()
 	switch {
-	case floor > ceiling, d.exact > 0 && d.exact < 1-weightRounding, d.exact == 0 && floor == ceiling:
+	case floor > ceiling, d.Exact > 0 && d.Exact < 1-WeightRounding, d.Exact == 0 && floor == ceiling:
 		return true, ""
-	case len(d.below)+len(d.above)+len(d.between) == 0:
+	case len(d.Below)+len(d.Above)+len(d.Between) == 0:
 		reason = "every reading has the same value"
-	case d.exact > 0:
+	case d.Exact > 0:
 		reason = "the readings with a value are all equal, or there is only one, and every other reading could have that value too"
 	default:
 		reason = "no reading has a value, and one single exposure would explain all of them"
@@ -42,14 +42,14 @@ func properUnderReference(d *data) (ok bool, reason string) {
 		"below. Take more readings, report more digits, lower the reporting limit, or state the bounded or the informed prior"
 }
 
-// weightRounding is what sums of weights such as 0.1 may be off.
-const weightRounding = 1e-9
+// WeightRounding is what sums of weights such as 0.1 may be off.
+const WeightRounding = 1e-9
 
-// informative is the weight of the readings that bound the spread from above: those with a value or two bounds.
-func (d *data) informative() float64 {
-	w := d.exact
-	for _, b := range d.between {
-		w += b.weight
+// Informative is the weight of the readings that bound the spread from above: those with a value or two bounds.
+func (d *Data) Informative() float64 {
+	w := d.Exact
+	for _, b := range d.Between {
+		w += b.Weight
 	}
 	return w
 }

@@ -1,4 +1,4 @@
-package fit
+package likelihood
 
 import (
 	"math"
@@ -28,14 +28,14 @@ func (r *Regression) Worth() float64 { return 1 / (2 * r.LogSpreadError * r.LogS
 // asked for is enough, not always needed: that the groups that are not all on one side of their bounds determine every coefficient, and
 // that some group, or the detected readings together, cannot be explained without a spread.
 func Regress(groups [][]reading.Reading, design [][]float64) (Regression, error) {
-	s := regression{groups: make([]data, len(groups)), design: design, size: len(design[0])}
+	s := regression{groups: make([]Data, len(groups)), design: design, size: len(design[0])}
 	var all []reading.Reading
 	for i, g := range groups {
-		s.groups[i] = newData(g, 1)
+		s.groups[i] = NewData(g, 1)
 		all = append(all, g...)
 	}
-	pooled := newData(all, 1)
-	center, spread := pooled.rough()
+	pooled := NewData(all, 1)
+	center, spread := pooled.Rough()
 	s.origin = center
 	if err := s.promised(); err != nil {
 		return Regression{}, err
@@ -57,7 +57,7 @@ func Regress(groups [][]reading.Reading, design [][]float64) (Regression, error)
 
 // regression is the likelihood as a function of coefficients over sigma and, last, 1/sigma.
 type regression struct {
-	groups []data
+	groups []Data
 	design [][]float64
 	size   int
 	origin float64
@@ -69,11 +69,11 @@ func (s *regression) promised() error {
 	apart, bounded := false, false
 	for i := range s.groups {
 		d := &s.groups[i]
-		other := d.exact > 0 || len(d.between) > 0
-		if other || len(d.below) > 0 && len(d.above) > 0 {
+		other := d.Exact > 0 || len(d.Between) > 0
+		if other || len(d.Below) > 0 && len(d.Above) > 0 {
 			held.add(s.design[i], 1, 0, 0)
 		}
-		detected.add(s.design[i], d.exact, d.mean-s.origin, d.squares)
+		detected.add(s.design[i], d.Exact, d.Mean-s.origin, d.Squares)
 		bounded = bounded || other
 		floor, ceiling := d.common()
 		apart = apart || floor > ceiling
@@ -143,16 +143,16 @@ func (s *regression) at(p []float64) (value float64, gradient []float64, informa
 		for j, v := range x {
 			alpha += v * p[j]
 		}
-		g := likelihood{d: &s.groups[i], origin: s.origin}.at(alpha, p[k])
-		value += g.value
-		gradient[k] += g.b
-		information[k][k] -= g.bb
+		g := Function{Data: &s.groups[i], Origin: s.origin}.At(alpha, p[k])
+		value += g.Value
+		gradient[k] += g.B
+		information[k][k] -= g.BB
 		for j, v := range x {
-			gradient[j] += v * g.a
-			information[j][k] -= v * g.ab
-			information[k][j] -= v * g.ab
+			gradient[j] += v * g.A
+			information[j][k] -= v * g.AB
+			information[k][j] -= v * g.AB
 			for l, w := range x {
-				information[j][l] -= v * w * g.aa
+				information[j][l] -= v * w * g.AA
 			}
 		}
 	}

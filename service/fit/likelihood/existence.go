@@ -1,4 +1,4 @@
-package fit
+package likelihood
 
 import "math"
 
@@ -65,30 +65,30 @@ const tieTolerance = 1e-13
 
 // obstacle returns why the likelihood has no maximum, or noObstacle. All comparisons are between natural logs, which the
 // likelihood sees too: equal numbers have equal logs.
-func (d *data) obstacle() obstacle {
-	detected, ranges := d.exact > 0, len(d.below)+len(d.above)+len(d.between) > 0
+func (d *Data) obstacle() obstacle {
+	detected, ranges := d.Exact > 0, len(d.Below)+len(d.Above)+len(d.Between) > 0
 	if !detected && !ranges {
 		return noReadings
 	}
 	if floor, ceiling := d.common(); floor <= ceiling {
 		return d.commonObstacle(detected, ranges)
 	}
-	if !detected && len(d.between) == 0 && !d.overlaps() {
+	if !detected && len(d.Between) == 0 && !d.overlaps() {
 		return separated
 	}
 	return noObstacle
 }
 
 // commonObstacle names the case in which one value is compatible with every reading.
-func (d *data) commonObstacle(detected, ranges bool) obstacle {
+func (d *Data) commonObstacle(detected, ranges bool) obstacle {
 	switch {
 	case detected && !ranges:
 		return allEqual
 	case detected:
 		return equalWithinRanges
-	case len(d.above)+len(d.between) == 0:
+	case len(d.Above)+len(d.Between) == 0:
 		return allBelow
-	case len(d.below)+len(d.between) == 0:
+	case len(d.Below)+len(d.Between) == 0:
 		return allAbove
 	}
 	return commonRange
@@ -96,37 +96,37 @@ func (d *data) commonObstacle(detected, ranges bool) obstacle {
 
 // common returns the largest lower end and the smallest upper end of all readings. A value is compatible with every reading
 // when it lies between them; there is none when floor > ceiling.
-func (d *data) common() (floor, ceiling float64) {
+func (d *Data) common() (floor, ceiling float64) {
 	floor, ceiling = math.Inf(-1), math.Inf(1)
-	if d.exact > 0 {
-		floor, ceiling = d.maximum, d.minimum
+	if d.Exact > 0 {
+		floor, ceiling = d.Maximum, d.Minimum
 	}
-	if len(d.below) > 0 {
-		ceiling = min(ceiling, d.below[0].at)
+	if len(d.Below) > 0 {
+		ceiling = min(ceiling, d.Below[0].At)
 	}
-	if len(d.above) > 0 {
-		floor = max(floor, d.above[len(d.above)-1].at)
+	if len(d.Above) > 0 {
+		floor = max(floor, d.Above[len(d.Above)-1].At)
 	}
-	for _, b := range d.between {
-		floor, ceiling = max(floor, b.lower), min(ceiling, b.upper)
+	for _, b := range d.Between {
+		floor, ceiling = max(floor, b.Lower), min(ceiling, b.Upper)
 	}
 	return floor, ceiling
 }
 
 // overlaps says whether the mean of the below points lies above that of the above points by more than rounding.
-func (d *data) overlaps() bool {
-	below, size := meanBound(d.below)
-	above, other := meanBound(d.above)
+func (d *Data) overlaps() bool {
+	below, size := meanBound(d.Below)
+	above, other := meanBound(d.Above)
 	return below-above > tieTolerance*max(size, other)
 }
 
 // meanBound returns the weighted mean of points and their largest size.
-func meanBound(points []bound) (mean, size float64) {
+func meanBound(points []Bound) (mean, size float64) {
 	total := 0.0
 	for _, p := range points {
-		mean += p.weight * p.at
-		total += p.weight
-		size = max(size, math.Abs(p.at))
+		mean += p.Weight * p.At
+		total += p.Weight
+		size = max(size, math.Abs(p.At))
 	}
 	return mean / total, size
 }

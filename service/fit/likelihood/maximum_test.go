@@ -1,4 +1,4 @@
-package fit
+package likelihood
 
 import (
 	"math"
@@ -7,27 +7,28 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/tailbound/service/internal/reference"
+	"example.com/tailbound/service/internal/samples"
 )
 
 // Source: censored_mle.csv, 50-digit Newton, confirmed there by R survreg; 70 groups from uncensored to 86 % censored, with
 // below, above and between.
 func TestMaximumTable(t *testing.T) {
 	t.Parallel()
-	groups := groupSamples(t, "censored_samples.json")
+	groups := samples.Groups(t, "censored_samples.json")
 	worst := map[string]float64{}
 	rows := reference.Rows(t, "censored_mle.csv")
 	require.Len(t, rows, 70)
 	for _, row := range rows {
-		m, err := maximize(newData(groups[row["id"]].readings(t), 1))
+		m, err := Maximize(NewData(groups[row["id"]].Readings(t), 1))
 		require.NoError(t, err, row["id"])
 		for column, got := range map[string]float64{
-			"mu": m.mu, "sigma": m.sigma, "se_mu": m.seMu, "se_lnsigma": m.seLogSigma, "se_sigma": m.sigma * m.seLogSigma,
-			"loglik_log": m.logLikelihood, "loglik_nat": m.naturalLogLikelihood(),
+			"mu": m.Mu, "sigma": m.Sigma, "se_mu": m.MuError, "se_lnsigma": m.LogSpreadError, "se_sigma": m.Sigma * m.LogSpreadError,
+			"loglik_log": m.LogLikelihood, "loglik_nat": m.naturalLogLikelihood(),
 		} {
 			worst[column] = max(worst[column], relativeError(got, row.Float(t, column)))
 		}
 		// The covariance is 0 when nothing is censored, so it is measured as a correlation.
-		correlation := m.covariance / (m.seMu * m.seLogSigma)
+		correlation := m.Covariance / (m.MuError * m.LogSpreadError)
 		want := row.Float(t, "cov_mu_lnsigma") / (row.Float(t, "se_mu") * row.Float(t, "se_lnsigma"))
 		worst["correlation"] = max(worst["correlation"], math.Abs(correlation-want))
 	}
@@ -39,11 +40,11 @@ func TestMaximumTable(t *testing.T) {
 
 func BenchmarkMaximize(b *testing.B) {
 	for _, id := range []string{"M08", "X05", "H12", "S05"} {
-		d := newData(groupSamples(b, "censored_samples.json")[id].readings(b), 1)
+		d := NewData(samples.Groups(b, "censored_samples.json")[id].Readings(b), 1)
 		b.Run(id, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := maximize(d); err != nil {
+				if _, err := Maximize(d); err != nil {
 					b.Fatal(err)
 				}
 			}

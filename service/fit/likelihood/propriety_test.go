@@ -1,4 +1,4 @@
-package fit
+package likelihood
 
 import (
 	"math"
@@ -8,18 +8,19 @@ import (
 	"pgregory.net/rapid"
 
 	"example.com/tailbound/service/internal/reference"
+	"example.com/tailbound/service/internal/samples"
 )
 
 // proprietyPattern builds the readings that a row of the reference table names.
-func proprietyPattern(name string) (data, bool) {
-	at := func(points ...float64) []bound {
-		out := make([]bound, len(points))
+func proprietyPattern(name string) (Data, bool) {
+	at := func(points ...float64) []Bound {
+		out := make([]Bound, len(points))
 		for i, p := range points {
-			out[i] = bound{p, 1}
+			out[i] = Bound{p, 1}
 		}
 		return out
 	}
-	patterns := map[string]data{
+	patterns := map[string]Data{
 		"2 distinct exact":                     onScale([]float64{0, 1}, nil, nil, nil),
 		"2 equal exact":                        onScale([]float64{0, 0}, nil, nil, nil),
 		"3 equal exact":                        onScale([]float64{0, 0, 0}, nil, nil, nil),
@@ -31,14 +32,14 @@ func proprietyPattern(name string) (data, bool) {
 		"2 equal exact + lt above":             onScale([]float64{0, 0}, at(1), nil, nil),
 		"2 equal exact + lt at the same value": onScale([]float64{0, 0}, at(0), nil, nil),
 		"2 equal exact + gt above":             onScale([]float64{0, 0}, nil, at(1), nil),
-		"1 exact + band without it":            onScale([]float64{0}, nil, nil, []band{{1, 2, 1}}),
-		"1 exact + band with it":               onScale([]float64{0}, nil, nil, []band{{-1, 1, 1}}),
-		"1 exact + band ending at it":          onScale([]float64{0}, nil, nil, []band{{-1, 0, 1}}),
-		"2 disjoint bands":                     onScale(nil, nil, nil, []band{{-1, 0, 1}, {1, 2, 1}}),
-		"2 overlapping bands":                  onScale(nil, nil, nil, []band{{-1, 1, 1}, {0, 2, 1}}),
-		"2 touching bands":                     onScale(nil, nil, nil, []band{{-1, 0, 1}, {0, 1, 1}}),
-		"2 overlapping bands + lt below both":  onScale(nil, at(-2), nil, []band{{-1, 1, 1}, {0, 2, 1}}),
-		"1 band + lt below it":                 onScale(nil, at(-2), nil, []band{{-1, 1, 1}}),
+		"1 exact + band without it":            onScale([]float64{0}, nil, nil, []Band{{1, 2, 1}}),
+		"1 exact + band with it":               onScale([]float64{0}, nil, nil, []Band{{-1, 1, 1}}),
+		"1 exact + band ending at it":          onScale([]float64{0}, nil, nil, []Band{{-1, 0, 1}}),
+		"2 disjoint bands":                     onScale(nil, nil, nil, []Band{{-1, 0, 1}, {1, 2, 1}}),
+		"2 overlapping bands":                  onScale(nil, nil, nil, []Band{{-1, 1, 1}, {0, 2, 1}}),
+		"2 touching bands":                     onScale(nil, nil, nil, []Band{{-1, 0, 1}, {0, 1, 1}}),
+		"2 overlapping bands + lt below both":  onScale(nil, at(-2), nil, []Band{{-1, 1, 1}, {0, 2, 1}}),
+		"1 band + lt below it":                 onScale(nil, at(-2), nil, []Band{{-1, 1, 1}}),
 		"lt and gt, disjoint":                  onScale(nil, at(-1), at(1), nil),
 		"lt and gt, overlapping":               onScale(nil, at(1), at(-1), nil),
 	}
@@ -55,7 +56,7 @@ func TestProprietyTable(t *testing.T) {
 		name := row["pattern"]
 		d, ok := proprietyPattern(name)
 		require.True(t, ok, name)
-		proper, reason := properUnderReference(&d)
+		proper, reason := ProperUnderReference(&d)
 		require.Equal(t, row["verdict"] == "proper", proper, name)
 		require.Equal(t, proper, reason == "", name)
 		up, down := marginalSlope(&d, 8, 9), marginalSlope(&d, -5, -4)
@@ -77,21 +78,21 @@ func requireSlope(tb testing.TB, want, got float64, name string) {
 }
 
 // marginalSlope is the mean slope of ln m between two values of lambda = ln sigma; +Inf or NaN where m vanishes.
-func marginalSlope(d *data, from, to float64) float64 {
+func marginalSlope(d *Data, from, to float64) float64 {
 	return (logMarginal(d, to) - logMarginal(d, from)) / (to - from)
 }
 
 // logMarginal is ln of the integral over mu at lambda = ln sigma, by the trapezoid rule.
-func logMarginal(d *data, lambda float64) float64 {
+func logMarginal(d *Data, lambda float64) float64 {
 	const steps = 5 // a standard deviation
 	sigma := math.Exp(lambda)
-	l := likelihood{d: d}
+	l := Function{Data: d}
 	lo, hi := -6-12*sigma, 6+12*sigma
 	n := int(math.Ceil((hi - lo) / sigma * steps))
 	h := (hi - lo) / float64(n)
 	sum := 0.0
 	for i := range n {
-		sum += math.Exp(l.at((lo+h*float64(i))/sigma, 1/sigma).value)
+		sum += math.Exp(l.At((lo+h*float64(i))/sigma, 1/sigma).Value)
 	}
 	return math.Log(sum * h)
 }
@@ -101,71 +102,71 @@ func TestProprietyAgreesWithTheMarginal(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		d := smallPattern(t)
-		if d.exact == 0 && (len(d.above) == 0 || len(d.below) == 0) && len(d.between) == 0 {
-			proper, _ := properUnderReference(&d)
+		if d.Exact == 0 && (len(d.Above) == 0 || len(d.Below) == 0) && len(d.Between) == 0 {
+			proper, _ := ProperUnderReference(&d)
 			require.False(t, proper)
 			return
 		}
 		d.weigh(rapid.SampledFrom([]float64{0.2, 0.3, 0.75, 1}).Draw(t, "weight"))
 		d.shift(-2)
-		proper, _ := properUnderReference(&d)
+		proper, _ := ProperUnderReference(&d)
 		up, down := marginalSlope(&d, 8, 9), marginalSlope(&d, -5, -4)
 		require.Equal(t, proper, up < -0.05 && !(down <= 0.05), "%+v: up %v, down %v", d, up, down)
 	})
 }
 
 // weigh and shift change the weight and the place of all readings of a pattern.
-func (d *data) weigh(w float64) {
-	d.exact *= w
-	d.squares *= w
-	for i := range d.below {
-		d.below[i].weight *= w
+func (d *Data) weigh(w float64) {
+	d.Exact *= w
+	d.Squares *= w
+	for i := range d.Below {
+		d.Below[i].Weight *= w
 	}
-	for i := range d.above {
-		d.above[i].weight *= w
+	for i := range d.Above {
+		d.Above[i].Weight *= w
 	}
-	for i := range d.between {
-		d.between[i].weight *= w
+	for i := range d.Between {
+		d.Between[i].Weight *= w
 	}
 }
 
-func (d *data) shift(by float64) {
-	d.mean, d.minimum, d.maximum = d.mean+by, d.minimum+by, d.maximum+by
-	for i := range d.below {
-		d.below[i].at += by
+func (d *Data) shift(by float64) {
+	d.Mean, d.Minimum, d.Maximum = d.Mean+by, d.Minimum+by, d.Maximum+by
+	for i := range d.Below {
+		d.Below[i].At += by
 	}
-	for i := range d.above {
-		d.above[i].at += by
+	for i := range d.Above {
+		d.Above[i].At += by
 	}
-	for i := range d.between {
-		d.between[i].lower += by
-		d.between[i].upper += by
+	for i := range d.Between {
+		d.Between[i].Lower += by
+		d.Between[i].Upper += by
 	}
 }
 
 func TestProprietySaysWhatIsMissing(t *testing.T) {
 	t.Parallel()
-	groups := groupSamples(t, "censored_samples.json")
+	groups := samples.Groups(t, "censored_samples.json")
 	// S08 has a maximum but one detected reading.
-	d := newData(groups["S08"].readings(t), 1)
-	_, err := maximize(d)
+	d := NewData(groups["S08"].Readings(t), 1)
+	_, err := Maximize(d)
 	require.NoError(t, err)
-	proper, reason := properUnderReference(&d)
+	proper, reason := ProperUnderReference(&d)
 	require.False(t, proper)
 	require.Contains(t, reason, "there is only one")
 	d = onScale([]float64{1, 1}, nil, nil, nil)
-	_, reason = properUnderReference(&d)
+	_, reason = ProperUnderReference(&d)
 	require.Contains(t, reason, "every reading has the same value")
 	d.weigh(0.25)
-	_, reason = properUnderReference(&d)
+	_, reason = ProperUnderReference(&d)
 	require.Contains(t, reason, "there are 0.5")
-	d = data{}
-	_, reason = properUnderReference(&d)
+	d = Data{}
+	_, reason = ProperUnderReference(&d)
 	require.Contains(t, reason, "there is none")
-	d = onScale(nil, nil, nil, []band{{0, 1, 2}})
-	_, reason = properUnderReference(&d)
+	d = onScale(nil, nil, nil, []Band{{0, 1, 2}})
+	_, reason = ProperUnderReference(&d)
 	require.Contains(t, reason, "one single exposure")
-	d = onScale([]float64{1, 1}, []bound{{2, 1}}, nil, nil)
-	_, reason = properUnderReference(&d)
+	d = onScale([]float64{1, 1}, []Bound{{2, 1}}, nil, nil)
+	_, reason = ProperUnderReference(&d)
 	require.Contains(t, reason, "could have that value too")
 }

@@ -1,4 +1,4 @@
-package fit
+package likelihood
 
 import (
 	"math"
@@ -68,12 +68,12 @@ func TestRegressClosedForms(t *testing.T) {
 	one := []reading.Reading{reading.At(1), reading.At(2), reading.At(5), reading.Under(3), reading.Over(4), reading.Within(1, 2)}
 	single, err := Regress([][]reading.Reading{one}, [][]float64{{1}})
 	require.NoError(t, err)
-	m, err := maximize(newData(one, 1))
+	m, err := Maximize(NewData(one, 1))
 	require.NoError(t, err)
-	require.InDelta(t, m.mu, single.Coefficients[0], 1e-12)
-	require.InDelta(t, m.sigma, single.Sigma, 1e-12)
-	require.InDelta(t, m.seMu, single.Errors[0], 1e-12)
-	require.InDelta(t, m.seLogSigma, single.LogSpreadError, 1e-12)
+	require.InDelta(t, m.Mu, single.Coefficients[0], 1e-12)
+	require.InDelta(t, m.Sigma, single.Sigma, 1e-12)
+	require.InDelta(t, m.MuError, single.Errors[0], 1e-12)
+	require.InDelta(t, m.LogSpreadError, single.LogSpreadError, 1e-12)
 }
 
 func TestRegressRefuses(t *testing.T) {

@@ -1,4 +1,4 @@
-package fit
+package likelihood
 
 import (
 	"math"
@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"example.com/tailbound/service/internal/reference"
+	"example.com/tailbound/service/internal/samples"
 	"example.com/tailbound/service/numeric"
 )
 
@@ -15,20 +16,20 @@ import (
 // confirmed there by a second constrained maximum to 1.1e-13 of the drop.
 func TestProfileLimitsTable(t *testing.T) {
 	t.Parallel()
-	groups := groupSamples(t, "censored_samples.json")
+	groups := samples.Groups(t, "censored_samples.json")
 	z95 := numeric.NormalQuantile(0.95)
 	worst := 0.0
 	for _, row := range reference.Rows(t, "censored_mle.csv") {
-		d := newData(groups[row["id"]].readings(t), 1)
-		m, err := maximize(d)
+		d := NewData(groups[row["id"]].Readings(t), 1)
+		m, err := Maximize(d)
 		require.NoError(t, err)
-		p := profile{&d, &m}
+		p := Profile{&d, &m}
 		lower, upper, err := p.percentileLimits(z95, z95)
 		require.NoError(t, err, row["id"])
 		high, low, err := p.scoreLimits(math.Log(row.Float(t, "limit")), z95)
 		require.NoError(t, err, row["id"])
 		for column, got := range map[string]float64{
-			"p95_lo": math.Exp(lower), "p95_hi": math.Exp(upper), "p95": math.Exp(m.at(z95)),
+			"p95_lo": math.Exp(lower), "p95_hi": math.Exp(upper), "p95": math.Exp(m.At(z95)),
 			"exc_lo": numeric.NormalSurvival(low), "exc_hi": numeric.NormalSurvival(high),
 		} {
 			e := relativeError(got, row.Float(t, column))
@@ -43,10 +44,10 @@ func TestProfileLimitsTable(t *testing.T) {
 // printed by a general environmental-statistics R library.
 func TestManganeseProfile(t *testing.T) {
 	t.Parallel()
-	d := newData(manganese(), 1)
-	m, err := maximize(d)
+	d := NewData(samples.Manganese(), 1)
+	m, err := Maximize(d)
 	require.NoError(t, err)
-	lower, upper, err := profile{&d, &m}.percentileLimits(0, numeric.NormalQuantile(0.975))
+	lower, upper, err := Profile{&d, &m}.percentileLimits(0, numeric.NormalQuantile(0.975))
 	require.NoError(t, err)
 	require.InDelta(t, 1.595062, lower, 5e-7)
 	require.InDelta(t, 2.771197, upper, 5e-7)
@@ -56,18 +57,18 @@ func TestManganeseProfile(t *testing.T) {
 func TestSignedRootIsMonotone(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		d := newData(anyMixture(t), 1)
-		m, err := maximize(d)
-		if err != nil || m.sigma < 1e-6 {
+		d := NewData(samples.AnyMixture(t), 1)
+		m, err := Maximize(d)
+		if err != nil || m.Sigma < 1e-6 {
 			return
 		}
-		p := profile{&d, &m}
+		p := Profile{&d, &m}
 		z := rapid.Float64Range(-3, 3).Draw(t, "z")
-		require.InDelta(t, 0, p.root(z, m.at(z)).r, 1e-7)
+		require.InDelta(t, 0, p.root(z, m.At(z)).r, 1e-7)
 		se := m.seAt(z)
 		last := math.Inf(-1)
 		for i := -6; i <= 6; i++ {
-			q := m.at(z) + 0.7*float64(i)*se
+			q := m.At(z) + 0.7*float64(i)*se
 			s := p.root(z, q)
 			require.Greater(t, s.r, last-1e-7)
 			last = s.r
@@ -76,8 +77,8 @@ func TestSignedRootIsMonotone(t *testing.T) {
 			}
 			h := 1e-4 * se
 			require.InDelta(t, (p.root(z, q+h).r-p.root(z, q-h).r)/(2*h)*se, s.byQ*se, 1e-4)
-			h = 1e-4 * se / m.sigma
-			require.InDelta(t, (p.root(z+h, q).r-p.root(z-h, q).r)/(2*h)*se/m.sigma, s.byZ*se/m.sigma, 1e-4)
+			h = 1e-4 * se / m.Sigma
+			require.InDelta(t, (p.root(z+h, q).r-p.root(z-h, q).r)/(2*h)*se/m.Sigma, s.byZ*se/m.Sigma, 1e-4)
 		}
 	})
 }
@@ -86,10 +87,10 @@ func TestSignedRootIsMonotone(t *testing.T) {
 // still has.
 func TestProfileOfOneSidedReadings(t *testing.T) {
 	t.Parallel()
-	d := onScale(nil, []bound{{0, 2}, {3, 2}}, []bound{{1, 2}}, nil)
-	m, err := maximize(d)
+	d := onScale(nil, []Bound{{0, 2}, {3, 2}}, []Bound{{1, 2}}, nil)
+	m, err := Maximize(d)
 	require.NoError(t, err)
-	p := profile{&d, &m}
+	p := Profile{&d, &m}
 	z95 := numeric.NormalQuantile(0.95)
 	lower, upper, err := p.percentileLimits(z95, z95)
 	require.NoError(t, err)
@@ -106,32 +107,32 @@ func TestProfileOfOneSidedReadings(t *testing.T) {
 	require.False(t, p.unbounded(z95, p.root(z95, 1e9).r-1e-6))
 
 	// Many readings settle it.
-	d = onScale(nil, []bound{{0, 60}, {3, 60}}, []bound{{1, 30}, {-2, 20}}, nil)
-	m, err = maximize(d)
+	d = onScale(nil, []Bound{{0, 60}, {3, 60}}, []Bound{{1, 30}, {-2, 20}}, nil)
+	m, err = Maximize(d)
 	require.NoError(t, err)
-	lower, upper, err = profile{&d, &m}.percentileLimits(z95, z95)
+	lower, upper, err = Profile{&d, &m}.percentileLimits(z95, z95)
 	require.NoError(t, err)
-	require.Less(t, lower, m.at(z95))
-	require.Greater(t, upper, m.at(z95))
+	require.Less(t, lower, m.At(z95))
+	require.Greater(t, upper, m.At(z95))
 	require.False(t, math.IsInf(upper, 1))
 }
 
 func BenchmarkSignedRoot(b *testing.B) {
-	d := newData(groupSamples(b, "censored_samples.json")["M08"].readings(b), 1)
-	m, err := maximize(d)
+	d := NewData(samples.Groups(b, "censored_samples.json")["M08"].Readings(b), 1)
+	m, err := Maximize(d)
 	require.NoError(b, err)
-	p := profile{&d, &m}
+	p := Profile{&d, &m}
 	b.ReportAllocs()
 	for b.Loop() {
-		p.root(1.645, m.at(1.645)+1.6*m.seAt(1.645))
+		p.root(1.645, m.At(1.645)+1.6*m.seAt(1.645))
 	}
 }
 
 func BenchmarkProfileLimits(b *testing.B) {
-	d := newData(groupSamples(b, "censored_samples.json")["M08"].readings(b), 1)
-	m, err := maximize(d)
+	d := NewData(samples.Groups(b, "censored_samples.json")["M08"].Readings(b), 1)
+	m, err := Maximize(d)
 	require.NoError(b, err)
-	p := profile{&d, &m}
+	p := Profile{&d, &m}
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, _, err := p.percentileLimits(1.645, 1.645); err != nil {
