@@ -82,7 +82,7 @@ func (s *Assessor) group(g reading.Group, o Options) (*report.Assessment, *fit.F
 			withdraw(a, &f, err)
 		}
 	}
-	a.FitCheck = check(&f, g.Readings)
+	a.FitCheck = lognormalCheck(&f, g.Readings)
 	a.DistributionFree = distributionFree(a, g.Readings, o)
 	decide(a, &f, g.Readings, o)
 	s.influence(a, g.Readings, o)

@@ -1,6 +1,6 @@
 // Package fit turns a group of readings into a fitted lognormal: natural logs of readings are taken as independent draws of
-// N(mu, sigma²). It gives the point estimates, the posterior from which every confidence limit is read, and the check of
-// the lognormal itself.
+// N(mu, sigma²). It gives the point estimates and the posterior from which every confidence limit is read; whether the
+// lognormal holds at all is asked in package check.
 package fit
 
 import (

@@ -15,6 +15,7 @@ import (
 	"example.com/tailbound/service/assess"
 	"example.com/tailbound/service/decision"
 	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/check"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
@@ -99,7 +100,7 @@ func fullAssessment() *report.Assessment {
 				Bounds: limit.Bounds{Estimate: 0.2, Lower: 0.01, Upper: 0.6}, Surely: 1, Possibly: 1, Readings: 5,
 			},
 		},
-		FitCheck: &report.FitCheck{Test: "test", Statistic: 0.9, PValue: 0.4, Plot: []fit.PlotPoint{
+		FitCheck: &report.FitCheck{Test: "test", Statistic: 0.9, PValue: 0.4, Plot: []check.PlotPoint{
 			{Reading: 0.1, NormalScore: -1}, {Reading: 0.2, NormalScore: 1, Censored: true},
 		}},
 		Decisions: []decision.Decision{

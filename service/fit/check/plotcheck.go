@@ -1,4 +1,4 @@
-package fit
+package check
 
 import (
 	"math"
@@ -22,14 +22,14 @@ type PlotCheck struct {
 	PValue float64
 }
 
-// CheckPlot makes the log-probability plot of readings of any kind and judges how straight it is by the correlation of its
+// Plot makes the log-probability plot of readings of any kind and judges how straight it is by the correlation of its
 // detected points (Filliben 1975, Technometrics 17, 111; under censoring Royston 1993, The Statistician 42, 37; both from
 // memory).
 //
 // The p-value comes from a simulation for this project; see plotTail. At a nominal 5 %, lognormal groups of 8 to 100 readings
 // of which 10 to 80 % lie below one or three limits, or partly between two, are called in question in 3 to 7 % of the cases
 // (7.5 % for 300 readings); groups censored evenly on both sides in 1 to 7 %.
-func CheckPlot(readings []reading.Reading) PlotCheck {
+func Plot(readings []reading.Reading) PlotCheck {
 	points := plottingPositions(readings, blom)
 	check := PlotCheck{Points: plotPoints(points), Correlation: math.NaN(), PValue: math.NaN()}
 	detected, differ := 0, 0

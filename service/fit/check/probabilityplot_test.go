@@ -1,4 +1,4 @@
-package fit_test
+package check_test
 
 import (
 	"math"
@@ -7,12 +7,12 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/check"
 )
 
 // plotCorrelation returns the correlation of an ascending sample with its normal scores, as a probability plot shows it.
 func plotCorrelation(sample []float64) float64 {
-	scores := fit.NormalScores(len(sample))
+	scores := check.NormalScores(len(sample))
 	mean := 0.0
 	for _, x := range sample {
 		mean += x / float64(len(sample))
@@ -37,12 +37,12 @@ func TestNormalScores(t *testing.T) {
 		{2, []float64{-0.58945579784977834, 0.58945579784977834}},
 		{5, []float64{-1.179761117611861, -0.49720057068155405, 0, 0.49720057068155405, 1.179761117611861}},
 	} {
-		require.InDeltaSlice(t, c.want, fit.NormalScores(c.n), 1e-15, "n=%d", c.n)
+		require.InDeltaSlice(t, c.want, check.NormalScores(c.n), 1e-15, "n=%d", c.n)
 	}
-	require.Empty(t, fit.NormalScores(0))
-	require.Empty(t, fit.NormalScores(-1))
+	require.Empty(t, check.NormalScores(0))
+	require.Empty(t, check.NormalScores(-1))
 	// The ends of a large sample.
-	scores := fit.NormalScores(5000)
+	scores := check.NormalScores(5000)
 	require.InDelta(t, -3.6622727355848315, scores[0], 1e-13)
 	require.InDelta(t, -0.00025065029757289398, scores[2499], 1e-16)
 	for i := range scores {
@@ -62,15 +62,15 @@ func TestNormalScoresPublished(t *testing.T) {
 
 func TestAppendNormalScores(t *testing.T) {
 	t.Parallel()
-	dst := fit.AppendNormalScores(make([]float64, 0, 8), 3)
-	dst = fit.AppendNormalScores(dst, 5)
-	require.Equal(t, append(fit.NormalScores(3), fit.NormalScores(5)...), dst)
+	dst := check.AppendNormalScores(make([]float64, 0, 8), 3)
+	dst = check.AppendNormalScores(dst, 5)
+	require.Equal(t, append(check.NormalScores(3), check.NormalScores(5)...), dst)
 }
 
 func BenchmarkAppendNormalScores20(b *testing.B) {
 	room := make([]float64, 0, 20)
 	b.ReportAllocs()
 	for b.Loop() {
-		_ = fit.AppendNormalScores(room, 20)
+		_ = check.AppendNormalScores(room, 20)
 	}
 }

@@ -1,4 +1,4 @@
-package fit
+package check
 
 import "example.com/tailbound/service/numeric"
 

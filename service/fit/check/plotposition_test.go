@@ -1,4 +1,4 @@
-package fit
+package check
 
 import (
 	"math"
@@ -83,14 +83,14 @@ func plotLine(points []plotted) (intercept, slope float64) {
 // Without censoring the scores are those of the uncensored plot.
 func TestPositionsWithoutCensoring(t *testing.T) {
 	t.Parallel()
-	points := CheckPlot(samples.Mixed([]float64{3, 1, 4, 1.5, 9, 2.6})).Points
+	points := Plot(samples.Mixed([]float64{3, 1, 4, 1.5, 9, 2.6})).Points
 	scores := NormalScores(6)
 	for i, v := range []float64{1, 1.5, 2.6, 3, 4, 9} {
 		require.Equal(t, v, points[i].Reading)
 		require.InDelta(t, scores[i], points[i].NormalScore, 1e-15)
 		require.False(t, points[i].Censored)
 	}
-	require.Empty(t, CheckPlot(nil).Points)
+	require.Empty(t, Plot(nil).Points)
 }
 
 // Results above ranges are the mirror image of results below limits.

@@ -1,4 +1,4 @@
-package fit
+package check
 
 import (
 	"math"
@@ -28,7 +28,7 @@ func drawBelow(rng *rand.Rand, n int, c float64, limits ...float64) []reading.Re
 }
 
 // A lognormal group is called in question about as often as the p-value says. Simulation with a fixed seed; the bounds are what
-// CheckPlot promises, 3 to 7 %, and 2.5 standard errors of 3,000 groups.
+// Plot promises, 3 to 7 %, and 2.5 standard errors of 3,000 groups.
 func TestPlotCheckSize(t *testing.T) {
 	t.Parallel()
 	const groups = 3000
@@ -45,7 +45,7 @@ func TestPlotCheckSize(t *testing.T) {
 		rng := rand.New(rand.NewPCG(uint64(c.n), 1))
 		poor, judged := 0.0, 0.0
 		for range groups {
-			check := CheckPlot(drawBelow(rng, c.n, c.share, c.limits...))
+			check := Plot(drawBelow(rng, c.n, c.share, c.limits...))
 			if math.IsNaN(check.PValue) {
 				continue
 			}
@@ -62,8 +62,8 @@ func TestPlotCheckSize(t *testing.T) {
 func TestPlotCheckFindsAPoorFit(t *testing.T) {
 	t.Parallel()
 	poor := samples.Mixed([]float64{1.01, 1.02, 1.03, 1.05, 1.04, 1.06, 1.07, 60, 61, 63, 62, 64}, 1, 1, 1)
-	require.Less(t, CheckPlot(poor).PValue, 0.01)
-	good := CheckPlot(samples.Manganese())
+	require.Less(t, Plot(poor).PValue, 0.01)
+	good := Plot(samples.Manganese())
 	require.Greater(t, good.PValue, 0.05)
 	require.Greater(t, good.Correlation, 0.99)
 	require.Len(t, good.Points, 25)
@@ -74,12 +74,12 @@ func TestPlotCheckOfFewReadings(t *testing.T) {
 	for _, readings := range [][]reading.Reading{
 		nil, samples.Mixed([]float64{1, 2}, 1), samples.Mixed([]float64{1, 1, 2, 2}, 1), samples.Mixed(nil, 1, 2), samples.Mixed(samples.Repeat(3, 9), 1),
 	} {
-		check := CheckPlot(readings)
+		check := Plot(readings)
 		require.True(t, math.IsNaN(check.Correlation))
 		require.True(t, math.IsNaN(check.PValue))
 		require.Len(t, check.Points, len(readings))
 	}
-	four := CheckPlot(samples.Mixed([]float64{1, 2, 3, 5}, 1))
+	four := Plot(samples.Mixed([]float64{1, 2, 3, 5}, 1))
 	require.Greater(t, four.Correlation, 0.9)
 	require.True(t, math.IsNaN(four.PValue))
 	// A straight plot: the correlation never passes 1.
@@ -87,7 +87,7 @@ func TestPlotCheckOfFewReadings(t *testing.T) {
 	for _, z := range NormalScores(9) {
 		straight = append(straight, reading.At(math.Exp(z)))
 	}
-	perfect := CheckPlot(straight)
+	perfect := Plot(straight)
 	require.InDelta(t, 1, perfect.Correlation, 1e-15)
 	require.LessOrEqual(t, perfect.Correlation, 1.0)
 	require.InDelta(t, 1, perfect.PValue, 1e-6)
@@ -107,13 +107,13 @@ func TestPlotTailIsMonotone(t *testing.T) {
 	}
 }
 
-func BenchmarkCheckPlot(b *testing.B) {
+func BenchmarkPlot(b *testing.B) {
 	for _, id := range []string{"M08", "X05"} {
 		readings := samples.Groups(b, "censored_samples.json")[id].Readings(b)
 		b.Run(id, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
-				CheckPlot(readings)
+				Plot(readings)
 			}
 		})
 	}

@@ -1,4 +1,4 @@
-package fit_test
+package check_test
 
 import (
 	"math"
@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/check"
 	"example.com/tailbound/service/internal/reference"
 )
 
@@ -53,7 +53,7 @@ func TestShapiroWilkReference(t *testing.T) {
 		if row["scale"] == "log" {
 			sample = logsOf(sample)
 		}
-		w, p, err := fit.ShapiroWilk(sample)
+		w, p, err := check.ShapiroWilk(sample)
 		require.NoError(t, err, name)
 		wantW, wantP := row.Float(t, "W"), row.Float(t, "W_p")
 		require.InDelta(t, wantW, w, 1e-12*wantW, "W of %s", name)
@@ -106,7 +106,7 @@ func TestShapiroWilkPublished(t *testing.T) {
 		{"weights of 11 men (AS R94 in 40 digits, mpmath)", men, 0.7888146948353874, 1e-12, 0.006703814056503012, 1e-12},
 	} {
 		sample := slices.Sorted(slices.Values(c.sample))
-		w, p, err := fit.ShapiroWilk(sample)
+		w, p, err := check.ShapiroWilk(sample)
 		require.NoError(t, err, c.name)
 		require.InDelta(t, c.w, w, c.wTolerance, "W, %s", c.name)
 		if c.pValue > 0 {
@@ -119,17 +119,17 @@ func TestShapiroWilkPublished(t *testing.T) {
 // W runs from 3/4 (two equal values) to 1 (equal gaps).
 func TestShapiroWilkThreeValues(t *testing.T) {
 	t.Parallel()
-	w, p, err := fit.ShapiroWilk([]float64{1, 1, 2})
+	w, p, err := check.ShapiroWilk([]float64{1, 1, 2})
 	require.NoError(t, err)
 	require.InDelta(t, 0.75, w, 1e-15)
 	require.InDelta(t, 0, p, 1e-15)
-	w, p, err = fit.ShapiroWilk([]float64{1, 2, 3})
+	w, p, err = check.ShapiroWilk([]float64{1, 2, 3})
 	require.NoError(t, err)
 	require.InDelta(t, 1, w, 1e-15)
 	require.InDelta(t, 1, p, 1e-7)
 	// Three values a gap of 1 and a gap of g apart have W = 0.75 (1+g)^2/(1+g+g^2); this g gives W = 0.77232, the 5 % point.
 	const g = 0.0307017
-	w, p, err = fit.ShapiroWilk([]float64{0, g, 1 + g})
+	w, p, err = check.ShapiroWilk([]float64{0, g, 1 + g})
 	require.NoError(t, err)
 	require.InDelta(t, 0.77232, w, 5e-6)
 	require.InDelta(t, 0.05, p, 5e-5)
@@ -142,9 +142,9 @@ func TestShapiroWilkSeams(t *testing.T) {
 	t.Parallel()
 	previous := math.NaN()
 	for n := 4; n <= 40; n++ {
-		sample := fit.NormalScores(n)
+		sample := check.NormalScores(n)
 		sample[n-1] += 1.5
-		_, p, err := fit.ShapiroWilk(sample)
+		_, p, err := check.ShapiroWilk(sample)
 		require.NoError(t, err)
 		if n > 6 {
 			require.InDelta(t, previous, p, 0.06, "n = %d", n)
@@ -155,24 +155,24 @@ func TestShapiroWilkSeams(t *testing.T) {
 
 func TestShapiroWilkErrors(t *testing.T) {
 	t.Parallel()
-	long := fit.NormalScores(5001)
-	_, _, err := fit.ShapiroWilk(long[:5000])
+	long := check.NormalScores(5001)
+	_, _, err := check.ShapiroWilk(long[:5000])
 	require.NoError(t, err)
 	for _, c := range []struct {
 		sample []float64
 		want   error
 	}{
-		{nil, fit.ErrShapiroWilkTooFew},
-		{[]float64{1, 2}, fit.ErrShapiroWilkTooFew},
-		{long, fit.ErrShapiroWilkTooMany},
-		{[]float64{1, math.NaN(), 2}, fit.ErrShapiroWilkNotFinite},
-		{[]float64{1, 2, math.Inf(1)}, fit.ErrShapiroWilkNotFinite},
-		{[]float64{math.Inf(-1), 1, 2}, fit.ErrShapiroWilkNotFinite},
-		{[]float64{2, 1, 3}, fit.ErrShapiroWilkNotSorted},
-		{[]float64{2, 2, 2, 2}, fit.ErrShapiroWilkAllEqual},
-		{[]float64{0, 0, 5e-324}, fit.ErrShapiroWilkAllEqual},
+		{nil, check.ErrShapiroWilkTooFew},
+		{[]float64{1, 2}, check.ErrShapiroWilkTooFew},
+		{long, check.ErrShapiroWilkTooMany},
+		{[]float64{1, math.NaN(), 2}, check.ErrShapiroWilkNotFinite},
+		{[]float64{1, 2, math.Inf(1)}, check.ErrShapiroWilkNotFinite},
+		{[]float64{math.Inf(-1), 1, 2}, check.ErrShapiroWilkNotFinite},
+		{[]float64{2, 1, 3}, check.ErrShapiroWilkNotSorted},
+		{[]float64{2, 2, 2, 2}, check.ErrShapiroWilkAllEqual},
+		{[]float64{0, 0, 5e-324}, check.ErrShapiroWilkAllEqual},
 	} {
-		w, p, err := fit.ShapiroWilk(c.sample)
+		w, p, err := check.ShapiroWilk(c.sample)
 		require.ErrorIs(t, err, c.want)
 		require.Zero(t, w)
 		require.Zero(t, p)
@@ -186,9 +186,9 @@ func TestShapiroWilkProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		sample := rapid.SliceOfN(rapid.Float64Range(-1e3, 1e3), 3, 60).Draw(t, "sample")
 		slices.Sort(sample)
-		w, p, err := fit.ShapiroWilk(sample)
+		w, p, err := check.ShapiroWilk(sample)
 		if err != nil {
-			require.ErrorIs(t, err, fit.ErrShapiroWilkAllEqual)
+			require.ErrorIs(t, err, check.ErrShapiroWilkAllEqual)
 			return
 		}
 		require.True(t, w > 0 && w <= 1, "W = %v", w)
@@ -198,10 +198,10 @@ func TestShapiroWilkProperties(t *testing.T) {
 			turned[len(sample)-1-i] = -x
 			scaled[i] = 1024 * x
 		}
-		w2, _, err := fit.ShapiroWilk(turned)
+		w2, _, err := check.ShapiroWilk(turned)
 		require.NoError(t, err)
 		require.InDelta(t, w, w2, 1e-12)
-		w3, p3, err := fit.ShapiroWilk(scaled)
+		w3, p3, err := check.ShapiroWilk(scaled)
 		require.NoError(t, err)
 		require.Equal(t, w, w3)
 		require.Equal(t, p, p3)
@@ -210,21 +210,21 @@ func TestShapiroWilkProperties(t *testing.T) {
 
 func TestShapiroWilkAllocatesNothing(t *testing.T) {
 	sample := logsOf(nickel())
-	require.Zero(t, testing.AllocsPerRun(100, func() { _, _, _ = fit.ShapiroWilk(sample) }))
+	require.Zero(t, testing.AllocsPerRun(100, func() { _, _, _ = check.ShapiroWilk(sample) }))
 }
 
 func BenchmarkShapiroWilk20(b *testing.B) {
 	sample := logsOf(nickel())
 	b.ReportAllocs()
 	for b.Loop() {
-		_, _, _ = fit.ShapiroWilk(sample)
+		_, _, _ = check.ShapiroWilk(sample)
 	}
 }
 
 func BenchmarkShapiroWilk500(b *testing.B) {
-	sample := fit.NormalScores(500)
+	sample := check.NormalScores(500)
 	b.ReportAllocs()
 	for b.Loop() {
-		_, _, _ = fit.ShapiroWilk(sample)
+		_, _, _ = check.ShapiroWilk(sample)
 	}
 }
