@@ -4,13 +4,14 @@ import (
 	"math"
 
 	"example.com/tailbound/service/fit/likelihood"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/reading"
 )
 
 // Options says how to fit. Its zero value is the default.
 type Options struct {
 	// Prior is what is believed before the readings; the zero value is the reference prior.
-	Prior Prior
+	Prior posterior.Prior
 	// RelativeError is the standard deviation of the measurement error as a fraction of the true value, 0 to 1.
 	RelativeError float64
 	// Calibrated asks for calibrated limits in place of quantiles of the posterior, under the reference prior and without a
@@ -49,7 +50,7 @@ func allDetected(readings []reading.Reading) bool {
 
 // posterior fills the posterior and the limits, or the reason for which there are none.
 func (f *Fit) posterior(d likelihood.Data, o Options) {
-	q, err := newQuadrature(d, o.Prior, LogErrorSpread(o.RelativeError))
+	q, err := posterior.New(d, o.Prior, posterior.LogErrorSpread(o.RelativeError))
 	if err != nil {
 		// An integral that fails is no answer either, and the rules that need no fit still are.
 		f.Status, f.Why = Undetermined, err.Error()

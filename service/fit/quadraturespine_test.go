@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/tailbound/service/fit/likelihood"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 )
@@ -30,7 +31,7 @@ func TestQuadratureIsNoncentralT(t *testing.T) {
 		}
 		d := likelihood.NewData(readings, 1)
 		sd := math.Sqrt(d.Squares / float64(n-1))
-		q, err := newQuadrature(d, Prior{}, 0)
+		q, err := posterior.New(d, posterior.Prior{}, 0)
 		require.NoError(t, err)
 		e := newExact(n, d.Mean, sd, nil)
 		for _, z := range []float64{0, 0.3, numeric.NormalQuantile(0.95), 3.09, -1} {
@@ -72,15 +73,16 @@ func TestQuadratureLogMeanUncensored(t *testing.T) {
 				readings[i] = reading.At(math.Exp(sigma * rng.NormFloat64()))
 			}
 			d := likelihood.NewData(readings, 1)
-			q, err := newQuadrature(d, Prior{}, 0)
+			q, err := posterior.New(d, posterior.Prior{}, 0)
 			require.NoError(t, err)
 			e := newExact(n, d.Mean, math.Sqrt(d.Squares/float64(n-1)), nil)
 			for _, p := range []float64{0.01, 0.05, 0.5, 0.95, 0.99} {
 				want, err := e.LogMean(p)
 				require.NoError(t, err)
-				m, err := q.of(meanKind, 0)
+				l, err := q.Law(posterior.MeanKind, 0)
 				require.NoError(t, err)
-				require.InDelta(t, p, m.below(want-q.f.origin), 1e-8, "n = %d, sigma = %v", n, sigma)
+				below, _ := l.At(want)
+				require.InDelta(t, p, below, 1e-8, "n = %d, sigma = %v", n, sigma)
 			}
 		}
 	}

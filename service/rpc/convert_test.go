@@ -14,8 +14,8 @@ import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/assess"
 	"example.com/tailbound/service/decision"
-	"example.com/tailbound/service/fit"
 	"example.com/tailbound/service/fit/check"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
@@ -43,13 +43,13 @@ func TestGroupBothWays(t *testing.T) {
 	}{
 		{"full", full, fullOptions},
 		{"without a limit, by default", reading.Group{Readings: []reading.Reading{reading.At(1)}}, assess.Options{}},
-		{"bounded prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: fit.Prior{Bounded: &fit.BoundedPrior{
+		{"bounded prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: posterior.Prior{Bounded: &posterior.BoundedPrior{
 			GeometricMeanLower: 1, GeometricMeanUpper: 2, GeometricStandardDeviationLower: 3, GeometricStandardDeviationUpper: 4,
 		}}}},
-		{"informed prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: fit.Prior{Informed: &fit.InformedPrior{
+		{"informed prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: posterior.Prior{Informed: &posterior.InformedPrior{
 			GeometricMean: 1, GeometricMeanFactor: 2, GeometricStandardDeviation: 3, GeometricStandardDeviationFactor: 4,
 		}}}},
-		{"carried prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: fit.Prior{Carried: &fit.CarriedPrior{
+		{"carried prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: posterior.Prior{Carried: &posterior.CarriedPrior{
 			Readings: full.Readings, Weight: 0.5,
 		}}}},
 		{"empty", reading.Group{Readings: []reading.Reading{}}, assess.Options{}},

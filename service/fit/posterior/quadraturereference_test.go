@@ -1,4 +1,4 @@
-package fit
+package posterior
 
 import (
 	"maps"
@@ -24,17 +24,17 @@ const (
 )
 
 // posteriors returns the posterior of each sample and prior of posterior.csv, with the limit of the sample.
-func posteriors(t *testing.T) func(r reference.Row) (*quadrature, float64) {
+func posteriors(t *testing.T) func(r reference.Row) (*Quadrature, float64) {
 	t.Helper()
 	groups := samples.Groups(t, "censored_samples.json")
 	maps.Copy(groups, samples.Groups(t, "degenerate_samples.json"))
-	known := map[string]*quadrature{}
-	return func(r reference.Row) (*quadrature, float64) {
+	known := map[string]*Quadrature{}
+	return func(r reference.Row) (*Quadrature, float64) {
 		s := groups[r["id"]]
 		require.NotNil(t, s, r["id"])
 		key := r["id"] + r["prior"]
 		if known[key] == nil {
-			q, err := newQuadrature(likelihood.NewData(s.Readings(t), 1), priorOf(t, r, s.Limit), 0)
+			q, err := New(likelihood.NewData(s.Readings(t), 1), priorOf(t, r, s.Limit), 0)
 			require.NoError(t, err, key)
 			known[key] = q
 		}
@@ -85,7 +85,7 @@ func TestQuadratureReference(t *testing.T) {
 	}
 }
 
-func checkBands(t *testing.T, q *quadrature, r reference.Row, limit float64) {
+func checkBands(t *testing.T, q *Quadrature, r reference.Row, limit float64) {
 	t.Helper()
 	z := numeric.NormalQuantile(0.95)
 	before := 0.0
@@ -103,7 +103,7 @@ func TestQuadratureRefusesImproper(t *testing.T) {
 	groups := samples.Groups(t, "degenerate_samples.json")
 	groups["S08"] = samples.Groups(t, "censored_samples.json")["S08"]
 	for _, id := range []string{"S08", "D01", "D02", "D03", "D04", "D05", "D06", "D07", "D08", "D09", "D10"} {
-		_, err := newQuadrature(likelihood.NewData(groups[id].Readings(t), 1), Prior{}, 0)
+		_, err := New(likelihood.NewData(groups[id].Readings(t), 1), Prior{}, 0)
 		require.Error(t, err, id)
 		require.Equal(t, fault.Undetermined, fault.CodeOf(err), id)
 		require.Contains(t, err.Error(), "prior", id)

@@ -1,4 +1,4 @@
-package fit
+package posterior
 
 import (
 	"math"
@@ -43,9 +43,9 @@ func TestQuadratureDoubling(t *testing.T) {
 		readings, mu, sigma := properReadings(rng)
 		p, e := randomPrior(rng, trial, mu, sigma)
 		require.NoError(t, p.Check())
-		coarse, err := newQuadrature(likelihood.NewData(readings, 1), p, e)
+		coarse, err := New(likelihood.NewData(readings, 1), p, e)
 		require.NoError(t, err, "trial %d", trial)
-		fine, err := newFineQuadrature(likelihood.NewData(readings, 1), p, e, 2)
+		fine, err := newFine(likelihood.NewData(readings, 1), p, e, 2)
 		require.NoError(t, err, "trial %d", trial)
 		for _, ask := range questions(mu + sigma*(5*rng.Float64()-1)) {
 			for _, level := range []float64{0.001, 0.05, 0.5, 0.7, 0.95, 0.999} {
@@ -64,7 +64,7 @@ func TestQuadratureDoubling(t *testing.T) {
 // A posterior that cannot be integrated is an error, never a number: the failure is shown by a bound that nothing meets.
 func TestQuadratureFailure(t *testing.T) {
 	t.Parallel()
-	q, err := newQuadrature(likelihood.NewData(benchmarkReadings(), 1), Prior{}, 0)
+	q, err := New(likelihood.NewData(benchmarkReadings(), 1), Prior{}, 0)
 	require.NoError(t, err)
 	q.spread.scale += 1
 	_, err = q.Quantile(0, 0.5)

@@ -1,4 +1,4 @@
-package fit
+package posterior
 
 import (
 	"math"
@@ -56,7 +56,7 @@ func TestPriorCheck(t *testing.T) {
 }
 
 // sameAnswers compares two posteriors by the probabilities of each other's answers.
-func sameAnswers(t *testing.T, want, got *quadrature, tolerance float64) {
+func sameAnswers(t *testing.T, want, got *Quadrature, tolerance float64) {
 	t.Helper()
 	for _, ask := range questions(0.5) {
 		for _, p := range []float64{0.05, 0.5, 0.95} {
@@ -73,14 +73,14 @@ func TestCarriedPrior(t *testing.T) {
 	t.Parallel()
 	all := benchmarkReadings()
 	early, late := all[:9], all[9:]
-	carry := func(weight float64) *quadrature {
-		q, err := newQuadrature(likelihood.NewData(late, 1), Prior{Carried: &CarriedPrior{early, weight}}, 0)
+	carry := func(weight float64) *Quadrature {
+		q, err := New(likelihood.NewData(late, 1), Prior{Carried: &CarriedPrior{early, weight}}, 0)
 		require.NoError(t, err)
 		return q
 	}
-	alone, err := newQuadrature(likelihood.NewData(late, 1), Prior{}, 0)
+	alone, err := New(likelihood.NewData(late, 1), Prior{}, 0)
 	require.NoError(t, err)
-	together, err := newQuadrature(likelihood.NewData(all, 1), Prior{}, 0)
+	together, err := New(likelihood.NewData(all, 1), Prior{}, 0)
 	require.NoError(t, err)
 	sameAnswers(t, alone, carry(0), slack)
 	sameAnswers(t, together, carry(1), slack)
@@ -91,13 +91,13 @@ func TestCarriedPrior(t *testing.T) {
 			tenfold = append(tenfold, r)
 		}
 	}
-	q, err := newQuadrature(likelihood.NewData(late, 1), Prior{Carried: &CarriedPrior{tenfold, 0.1}}, 0)
+	q, err := New(likelihood.NewData(late, 1), Prior{Carried: &CarriedPrior{tenfold, 0.1}}, 0)
 	require.NoError(t, err)
 	sameAnswers(t, together, q, slack)
 	// Half a campaign is too little by itself, and says so.
-	_, err = newQuadrature(likelihood.Data{}, Prior{Carried: &CarriedPrior{early[:2], 0.5}}, 0)
+	_, err = New(likelihood.Data{}, Prior{Carried: &CarriedPrior{early[:2], 0.5}}, 0)
 	require.Equal(t, fault.Undetermined, fault.CodeOf(err))
-	_, err = newQuadrature(likelihood.Data{}, Prior{Carried: &CarriedPrior{early[:2], 0.505}}, 0)
+	_, err = New(likelihood.Data{}, Prior{Carried: &CarriedPrior{early[:2], 0.505}}, 0)
 	require.Equal(t, fault.Undetermined, fault.CodeOf(err))
 	require.ErrorContains(t, err, "weigh only")
 }
@@ -112,7 +112,7 @@ func TestBoundedPriorWide(t *testing.T) {
 		values[i] = reading.At(math.Exp(0.6 * math.Sin(2.3*float64(i))))
 	}
 	d := likelihood.NewData(values, 1)
-	q, err := newQuadrature(d, Prior{Bounded: &BoundedPrior{1e-9, 1e9, 1 + 1e-9, 1e12}}, 0)
+	q, err := New(d, Prior{Bounded: &BoundedPrior{1e-9, 1e9, 1 + 1e-9, 1e12}}, 0)
 	require.NoError(t, err)
 	for _, p := range []float64{0.05, 0.5, 0.95} {
 		s, err := q.Spread(p)
@@ -159,7 +159,7 @@ func TestPriorsBruteForce(t *testing.T) {
 	} {
 		b := c.brute
 		b.readings = readings
-		q, err := newQuadrature(likelihood.NewData(readings, 1), c.prior, 0)
+		q, err := New(likelihood.NewData(readings, 1), c.prior, 0)
 		require.NoError(t, err)
 		for _, z := range []float64{0, 1.2} {
 			for _, at := range []float64{-1.5, 0, 0.8} {
@@ -168,7 +168,7 @@ func TestPriorsBruteForce(t *testing.T) {
 			}
 		}
 		want := b.below(func(sigma float64) float64 { return 0.3 - 0.5*sigma*sigma })
-		m, err := q.of(meanKind, 0)
+		m, err := q.of(MeanKind, 0)
 		require.NoError(t, err)
 		require.InDelta(t, want, m.below(0.3-q.f.origin), bruteForce)
 	}

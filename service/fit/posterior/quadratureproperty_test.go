@@ -1,4 +1,4 @@
-package fit
+package posterior
 
 import (
 	"math"
@@ -22,7 +22,7 @@ func TestQuadratureMonotone(t *testing.T) {
 	for trial := range 12 {
 		readings, mu, sigma := properReadings(rng)
 		p, e := randomPrior(rng, trial, mu, sigma)
-		q, err := newQuadrature(likelihood.NewData(readings, 1), p, e)
+		q, err := New(likelihood.NewData(readings, 1), p, e)
 		require.NoError(t, err)
 		at := mu + 2*sigma
 		before := 2.0
@@ -64,7 +64,7 @@ func TestQuadratureDuality(t *testing.T) {
 	for trial := range 24 {
 		readings, mu, sigma := properReadings(rng)
 		p, e := randomPrior(rng, trial, mu, sigma)
-		q, err := newQuadrature(likelihood.NewData(readings, 1), p, e)
+		q, err := New(likelihood.NewData(readings, 1), p, e)
 		require.NoError(t, err)
 		at := mu + sigma*(6*rng.Float64()-1)
 		for _, level := range []float64{0.05, 0.5, 0.95} {
@@ -80,7 +80,7 @@ func TestQuadratureScaling(t *testing.T) {
 	rng := rand.New(rand.NewPCG(21, 22))
 	for range 20 {
 		readings, mu, sigma := properReadings(rng)
-		q, err := newQuadrature(likelihood.NewData(readings, 1), Prior{}, 0)
+		q, err := New(likelihood.NewData(readings, 1), Prior{}, 0)
 		require.NoError(t, err)
 		for _, factor := range []float64{1e-9, 24.45, 1e7} {
 			scaled := make([]reading.Reading, len(readings))
@@ -89,7 +89,7 @@ func TestQuadratureScaling(t *testing.T) {
 				r.Upper *= factor
 				scaled[i] = r
 			}
-			s, err := newQuadrature(likelihood.NewData(scaled, 1), Prior{}, 0)
+			s, err := New(likelihood.NewData(scaled, 1), Prior{}, 0)
 			require.NoError(t, err)
 			z, at := numeric.NormalQuantile(0.95), mu+2*sigma
 			require.InDelta(t, q.Above(z, at), s.Above(z, at+math.Log(factor)), 1e-9)
@@ -108,7 +108,7 @@ func TestQuadratureScaling(t *testing.T) {
 }
 
 // answers are all that is asked of one posterior, bit for bit.
-func answers(t *testing.T, q *quadrature) []uint64 {
+func answers(t *testing.T, q *Quadrature) []uint64 {
 	t.Helper()
 	var out []uint64
 	for _, ask := range questions(0.4) {
@@ -127,7 +127,7 @@ func TestQuadratureOrderNeverMatters(t *testing.T) {
 	for trial := range 12 {
 		readings, mu, sigma := properReadings(rng)
 		p, e := randomPrior(rng, trial, mu, sigma)
-		q, err := newQuadrature(likelihood.NewData(readings, 1), p, e)
+		q, err := New(likelihood.NewData(readings, 1), p, e)
 		require.NoError(t, err)
 		want := answers(t, q)
 		rng.Shuffle(len(readings), func(i, j int) { readings[i], readings[j] = readings[j], readings[i] })
@@ -135,7 +135,7 @@ func TestQuadratureOrderNeverMatters(t *testing.T) {
 			r := p.Carried.Readings
 			rng.Shuffle(len(r), func(i, j int) { r[i], r[j] = r[j], r[i] })
 		}
-		again, err := newQuadrature(likelihood.NewData(readings, 1), p, e)
+		again, err := New(likelihood.NewData(readings, 1), p, e)
 		require.NoError(t, err)
 		// Nor does the order of the questions.
 		_, err = again.LogMean(0.5)
@@ -147,10 +147,10 @@ func TestQuadratureOrderNeverMatters(t *testing.T) {
 func TestQuadratureConcurrent(t *testing.T) {
 	t.Parallel()
 	d := likelihood.NewData(benchmarkReadings(), 1)
-	one, err := newQuadrature(d, Prior{}, 0)
+	one, err := New(d, Prior{}, 0)
 	require.NoError(t, err)
 	want := answers(t, one)
-	shared, err := newQuadrature(d, Prior{}, 0)
+	shared, err := New(d, Prior{}, 0)
 	require.NoError(t, err)
 	var group sync.WaitGroup
 	got := make([][]uint64, 8)
@@ -174,7 +174,7 @@ func TestQuadratureNarrowBandIsValue(t *testing.T) {
 	for i, v := range values {
 		exact[i] = reading.At(v)
 	}
-	want, err := newQuadrature(likelihood.NewData(exact, 1), Prior{}, 0)
+	want, err := New(likelihood.NewData(exact, 1), Prior{}, 0)
 	require.NoError(t, err)
 	for _, width := range []float64{1e-3, 1e-5, 1e-7} {
 		bands := append([]reading.Reading{}, exact...)
@@ -182,7 +182,7 @@ func TestQuadratureNarrowBandIsValue(t *testing.T) {
 			v := values[i]
 			bands[i] = reading.Within(v*math.Exp(-width), v*math.Exp(width))
 		}
-		q, err := newQuadrature(likelihood.NewData(bands, 1), Prior{}, 0)
+		q, err := New(likelihood.NewData(bands, 1), Prior{}, 0)
 		require.NoError(t, err)
 		for _, ask := range questions(2) {
 			for _, p := range []float64{0.05, 0.5, 0.95} {
@@ -204,7 +204,7 @@ func TestQuadratureTightReadings(t *testing.T) {
 			reading.At(10), reading.At(10 * (1 + gap)), reading.At(10 * (1 - 2*gap)), reading.At(10 * (1 + 3*gap)), reading.Under(10),
 			reading.Under(9),
 		}
-		q, err := newQuadrature(likelihood.NewData(readings, 1), Prior{}, 0)
+		q, err := New(likelihood.NewData(readings, 1), Prior{}, 0)
 		require.NoError(t, err)
 		for _, limit := range []float64{1e-2, 9.9, 10.1, 1e4} {
 			for _, ask := range questions(math.Log(limit)) {

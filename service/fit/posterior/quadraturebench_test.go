@@ -1,4 +1,4 @@
-package fit
+package posterior
 
 import (
 	"math"
@@ -13,7 +13,7 @@ import (
 
 // everyDefault asks all that a default answer holds: limits of geometric mean, percentile, spread, arithmetic mean and exceedance, the
 // upper 70 % limit of the 95th percentile, the probability that it is above the limit, and three band edges.
-func everyDefault(b *testing.B, q *quadrature, limit float64) float64 {
+func everyDefault(b *testing.B, q *Quadrature, limit float64) float64 {
 	b.Helper()
 	z := numeric.NormalQuantile(0.95)
 	sum := q.Above(z, limit)
@@ -58,7 +58,7 @@ func BenchmarkQuadrature(b *testing.B) {
 			d := likelihood.NewData(c.readings, 1)
 			b.ReportAllocs()
 			for b.Loop() {
-				q, err := newQuadrature(d, c.prior, c.tau)
+				q, err := New(d, c.prior, c.tau)
 				require.NoError(b, err)
 				sinkProbability = everyDefault(b, q, math.Log(benchmarkLimit))
 			}
@@ -71,7 +71,7 @@ func BenchmarkQuadratureSetup(b *testing.B) {
 	d := likelihood.NewData(benchmarkReadings(), 1)
 	b.ReportAllocs()
 	for b.Loop() {
-		q, err := newQuadrature(d, Prior{}, 0)
+		q, err := New(d, Prior{}, 0)
 		require.NoError(b, err)
 		sinkProbability = q.worst
 	}
@@ -79,7 +79,7 @@ func BenchmarkQuadratureSetup(b *testing.B) {
 
 // BenchmarkQuadratureBelow is one more G(z, q) at a z that has been asked for.
 func BenchmarkQuadratureBelow(b *testing.B) {
-	q, err := newQuadrature(likelihood.NewData(benchmarkReadings(), 1), Prior{}, 0)
+	q, err := New(likelihood.NewData(benchmarkReadings(), 1), Prior{}, 0)
 	require.NoError(b, err)
 	for b.Loop() {
 		sinkProbability = q.Below(1.6448536269514722, 0.3)
@@ -88,7 +88,7 @@ func BenchmarkQuadratureBelow(b *testing.B) {
 
 // BenchmarkQuadratureQuantile is one more quantile at a z that has been asked for.
 func BenchmarkQuadratureQuantile(b *testing.B) {
-	q, err := newQuadrature(likelihood.NewData(benchmarkReadings(), 1), Prior{}, 0)
+	q, err := New(likelihood.NewData(benchmarkReadings(), 1), Prior{}, 0)
 	require.NoError(b, err)
 	for b.Loop() {
 		sinkProbability, err = q.Quantile(1.6448536269514722, 0.95)

@@ -1,4 +1,4 @@
-package fit
+package posterior
 
 import (
 	"math"
@@ -87,8 +87,8 @@ func properReadings(rng *rand.Rand) (out []reading.Reading, mu, sigma float64) {
 // asked is a question to a posterior whose answer is at level p; below is the probability of the answer again.
 type asked struct {
 	name   string
-	answer func(q *quadrature, p float64) (float64, error)
-	below  func(q *quadrature, v float64) (float64, error)
+	answer func(q *Quadrature, p float64) (float64, error)
+	below  func(q *Quadrature, v float64) (float64, error)
 }
 
 // questions are one of each kind.
@@ -96,20 +96,20 @@ func questions(limit float64) []asked {
 	percentile := func(name string, z float64) asked {
 		return asked{
 			name,
-			func(q *quadrature, p float64) (float64, error) { return q.Quantile(z, p) },
-			func(q *quadrature, v float64) (float64, error) { return q.Below(z, v), nil },
+			func(q *Quadrature, p float64) (float64, error) { return q.Quantile(z, p) },
+			func(q *Quadrature, v float64) (float64, error) { return q.Below(z, v), nil },
 		}
 	}
 	return []asked{
 		percentile("geometric mean", 0), percentile("95th percentile", numeric.NormalQuantile(0.95)),
 		{
-			"spread", (*quadrature).Spread,
-			func(q *quadrature, v float64) (float64, error) { return q.spread.below(math.Log(v)), nil },
+			"spread", (*Quadrature).Spread,
+			func(q *Quadrature, v float64) (float64, error) { return q.spread.below(math.Log(v)), nil },
 		},
 		{
-			"mean", (*quadrature).LogMean,
-			func(q *quadrature, v float64) (float64, error) {
-				m, err := q.of(meanKind, 0)
+			"mean", (*Quadrature).LogMean,
+			func(q *Quadrature, v float64) (float64, error) {
+				m, err := q.of(MeanKind, 0)
 				if err != nil {
 					return 0, err
 				}
@@ -117,9 +117,9 @@ func questions(limit float64) []asked {
 			},
 		},
 		{
-			"score", func(q *quadrature, p float64) (float64, error) { return q.Score(limit, p) },
-			func(q *quadrature, v float64) (float64, error) {
-				m, err := q.of(scoreKind, limit-q.f.origin)
+			"score", func(q *Quadrature, p float64) (float64, error) { return q.Score(limit, p) },
+			func(q *Quadrature, v float64) (float64, error) {
+				m, err := q.of(ScoreKind, limit-q.f.origin)
 				if err != nil {
 					return 0, err
 				}

@@ -1,4 +1,6 @@
-package fit
+// Package posterior integrates likelihood times prior for a group with any mixture of readings, with or without a measurement
+// error, and answers for the posterior of every quantity that limits are read from.
+package posterior
 
 import (
 	"errors"
@@ -10,7 +12,7 @@ import (
 	"example.com/tailbound/service/fit/likelihood"
 )
 
-// quadrature is the posterior of a group with any mixture of readings, under any prior, by deterministic integration.
+// Quadrature is the posterior of a group with any mixture of readings, under any prior, by deterministic integration.
 //
 // Each quantity that is asked for, be it mu + z sigma for some z, the score of a limit, sigma or the log of the arithmetic mean, is
 // the outer variable of a family of curves that fills the half-plane of mu and sigma. Its density at one value is the integral of
@@ -22,7 +24,7 @@ import (
 //
 // The integral of the density over the whole half-plane is the same for every quantity, but each finds it on a grid of its own. What
 // does not agree is refined and at last refused.
-type quadrature struct {
+type Quadrature struct {
 	f      density
 	prior  Prior
 	summit summit
@@ -37,20 +39,24 @@ type quadrature struct {
 
 // finding is a marginal already made, or the error that it met.
 type finding struct {
-	kind     kind
+	kind     Kind
 	value    float64
 	marginal *marginal
 	err      error
 }
 
-// kind is a kind of quantity.
-type kind uint8
+// Kind is a kind of quantity.
+type Kind uint8
 
 const (
-	spreadKind kind = iota
-	percentileKind
-	scoreKind
-	meanKind
+	// SpreadKind is ln sigma, which has no value of its own.
+	SpreadKind Kind = iota
+	// PercentileKind is mu + z sigma with the value z.
+	PercentileKind
+	// ScoreKind is (q - mu)/sigma with the value q.
+	ScoreKind
+	// MeanKind is mu + sigma²/2, which has no value of its own either.
+	MeanKind
 )
 
 const (
@@ -68,21 +74,21 @@ const (
 
 var errMismatch = errors.New("fit: a marginal of the posterior is not as exact as promised")
 
-// newQuadrature returns the posterior of a group under a prior that has passed its check. errorSpread is the standard deviation of
+// New returns the posterior of a group under a prior that has passed its check. errorSpread is the standard deviation of
 // the measurement error of ln reading, see LogErrorSpread, or 0; the posterior is that of the true exposures. The error is an
 // Undetermined fault when the prior and the readings do not make a proper posterior.
-func newQuadrature(d likelihood.Data, prior Prior, errorSpread float64) (*quadrature, error) {
-	return newFineQuadrature(d, prior, errorSpread, 1)
+func New(d likelihood.Data, prior Prior, errorSpread float64) (*Quadrature, error) {
+	return newFine(d, prior, errorSpread, 1)
 }
 
-// newFineQuadrature divides the spacing of every first grid by fineness.
-func newFineQuadrature(d likelihood.Data, prior Prior, errorSpread, fineness float64) (*quadrature, error) {
+// newFine divides the spacing of every first grid by fineness.
+func newFine(d likelihood.Data, prior Prior, errorSpread, fineness float64) (*Quadrature, error) {
 	d = prior.carry(d)
 	if err := prior.proper(&d, errorSpread); err != nil {
 		return nil, err
 	}
 	origin, spread := d.Rough()
-	q := &quadrature{prior: prior, f: density{
+	q := &Quadrature{prior: prior, f: density{
 		d: d.From(origin), origin: origin, errorVariance: errorSpread * errorSpread, prior: prior.density(origin), fineness: fineness,
 	}}
 	q.f.plain = q.f.prior.reference && errorSpread == 0
@@ -90,7 +96,7 @@ func newFineQuadrature(d likelihood.Data, prior Prior, errorSpread, fineness flo
 	if q.f.prior.reference && q.f.d.Informative()-1 < leastTail {
 		return nil, q.refused(nil)
 	}
-	m, err := q.find(spreadKind, 0)
+	m, err := q.find(SpreadKind, 0)
 	if err != nil {
 		return nil, err
 	}
@@ -99,7 +105,7 @@ func newFineQuadrature(d likelihood.Data, prior Prior, errorSpread, fineness flo
 }
 
 // refused is the error when the posterior could not be integrated.
-func (q *quadrature) refused(cause error) error {
+func (q *Quadrature) refused(cause error) error {
 	if w := q.f.d.Informative(); q.f.prior.reference && w-1 < weakTail-likelihood.WeightRounding {
 		return &fault.Error{Code: fault.Undetermined, Cause: cause, Text: fmt.Sprintf("the readings that have a value or lie between two "+
 			"bounds weigh only %.3g together, too little to bound the spread: raise the weight of the earlier readings, take more, or "+
@@ -137,7 +143,7 @@ func (f *density) top(spread float64) summit {
 }
 
 // of returns the marginal of a quantity.
-func (q *quadrature) of(k kind, value float64) (*marginal, error) {
+func (q *Quadrature) of(k Kind, value float64) (*marginal, error) {
 	q.mutex.Lock()
 	defer q.mutex.Unlock()
 	for i := range q.found {
@@ -156,7 +162,7 @@ func (q *quadrature) of(k kind, value float64) (*marginal, error) {
 }
 
 // find makes the marginal of a quantity.
-func (q *quadrature) find(k kind, value float64) (*marginal, error) {
+func (q *Quadrature) find(k Kind, value float64) (*marginal, error) {
 	fineness := q.f.fineness
 	defer func() { q.f.fineness = fineness }()
 	a := q.family(k, value)
@@ -176,13 +182,13 @@ func (q *quadrature) find(k kind, value float64) (*marginal, error) {
 	return nil, q.refused(errMismatch)
 }
 
-func (q *quadrature) family(k kind, value float64) family {
+func (q *Quadrature) family(k Kind, value float64) family {
 	switch k {
-	case percentileKind:
+	case PercentileKind:
 		return q.f.percentile(&q.summit, value)
-	case scoreKind:
+	case ScoreKind:
 		return q.f.score(&q.summit, value)
-	case meanKind:
+	case MeanKind:
 		return q.f.mean(&q.summit)
 	default:
 		return q.f.spread(&q.summit)
@@ -209,8 +215,8 @@ func (f *density) marginal(a family, s summit) (*marginal, error) {
 }
 
 // Below is G(z, q). It is NaN when the posterior could not be integrated; Quantile then returns the error.
-func (q *quadrature) Below(z, at float64) float64 {
-	m, err := q.of(percentileKind, z)
+func (q *Quadrature) Below(z, at float64) float64 {
+	m, err := q.of(PercentileKind, z)
 	if err != nil {
 		return math.NaN()
 	}
@@ -218,8 +224,8 @@ func (q *quadrature) Below(z, at float64) float64 {
 }
 
 // Above is 1 - G(z, q). It is off by 1e-15 or more, so that smaller probabilities have no digits. It is NaN where Below is.
-func (q *quadrature) Above(z, at float64) float64 {
-	m, err := q.of(percentileKind, z)
+func (q *Quadrature) Above(z, at float64) float64 {
+	m, err := q.of(PercentileKind, z)
 	if err != nil {
 		return math.NaN()
 	}
@@ -227,8 +233,8 @@ func (q *quadrature) Above(z, at float64) float64 {
 }
 
 // Quantile is the q with G(z, q) = p.
-func (q *quadrature) Quantile(z, p float64) (float64, error) {
-	v, err := q.quantile(percentileKind, z, p)
+func (q *Quadrature) Quantile(z, p float64) (float64, error) {
+	v, err := q.quantile(PercentileKind, z, p)
 	return v + q.f.origin, err
 }
 
@@ -237,11 +243,11 @@ func (q *quadrature) Quantile(z, p float64) (float64, error) {
 const farScore = 1e6
 
 // Score is the z with G(z, q) = p.
-func (q *quadrature) Score(at, p float64) (float64, error) {
+func (q *Quadrature) Score(at, p float64) (float64, error) {
 	at -= q.f.origin
 	away := at - q.summit.mu
 	if math.Abs(away) <= farScore*math.Exp(q.summit.lambda) {
-		return q.quantile(scoreKind, at, 1-p)
+		return q.quantile(ScoreKind, at, 1-p)
 	}
 	if away < 0 {
 		p = 1 - p
@@ -251,13 +257,13 @@ func (q *quadrature) Score(at, p float64) (float64, error) {
 }
 
 // LogMean is the p-quantile of mu + sigma²/2.
-func (q *quadrature) LogMean(p float64) (float64, error) {
-	v, err := q.quantile(meanKind, 0, p)
+func (q *Quadrature) LogMean(p float64) (float64, error) {
+	v, err := q.quantile(MeanKind, 0, p)
 	return v + q.f.origin, err
 }
 
 // Spread is the p-quantile of sigma.
-func (q *quadrature) Spread(p float64) (float64, error) {
+func (q *Quadrature) Spread(p float64) (float64, error) {
 	v, err := q.spread.quantile(p)
 	if err != nil {
 		return 0, q.refused(err)
@@ -265,7 +271,7 @@ func (q *quadrature) Spread(p float64) (float64, error) {
 	return math.Exp(v), nil
 }
 
-func (q *quadrature) quantile(k kind, value, p float64) (float64, error) {
+func (q *Quadrature) quantile(k Kind, value, p float64) (float64, error) {
 	m, err := q.of(k, value)
 	if err != nil {
 		return 0, err
@@ -279,7 +285,7 @@ func (q *quadrature) quantile(k kind, value, p float64) (float64, error) {
 
 // NumericalError is the largest estimated error of a probability among the quantities asked for so far, that of sigma included. It
 // is at most 1e-7 and usually below 1e-8; that of a quantile is this over the density there.
-func (q *quadrature) NumericalError() float64 {
+func (q *Quadrature) NumericalError() float64 {
 	q.mutex.Lock()
 	defer q.mutex.Unlock()
 	return q.worst

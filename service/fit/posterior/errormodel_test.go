@@ -1,4 +1,4 @@
-package fit
+package posterior
 
 import (
 	"math"
@@ -96,14 +96,14 @@ func TestMeasurementErrorBruteForce(t *testing.T) {
 			density: func(_, sigma float64) float64 { return sigma / (sigma*sigma + tau*tau) },
 			muLower: math.Inf(-1), muUpper: math.Inf(1), sigmaLower: 1e-6, sigmaUpper: 1e4,
 		}
-		q, err := newQuadrature(likelihood.NewData(errorReadings(), 1), Prior{}, tau)
+		q, err := New(likelihood.NewData(errorReadings(), 1), Prior{}, tau)
 		require.NoError(t, err)
 		z := numeric.NormalQuantile(0.95)
 		for _, at := range []float64{0.2, 0.9} {
 			want := b.below(func(sigma float64) float64 { return at - z*sigma })
 			require.InDelta(t, want, q.Below(z, at), bruteForce, "tau %v, percentile at %v", tau, at)
 			want = b.below(func(sigma float64) float64 { return at - 0.5*sigma*sigma })
-			m, err := q.of(meanKind, 0)
+			m, err := q.of(MeanKind, 0)
 			require.NoError(t, err)
 			require.InDelta(t, want, m.below(at-q.f.origin), bruteForce, "tau %v, mean at %v", tau, at)
 		}
@@ -119,11 +119,11 @@ func TestMeasurementErrorVanishes(t *testing.T) {
 	rng := rand.New(rand.NewPCG(41, 42))
 	for range 6 {
 		readings, mu, sigma := properReadings(rng)
-		plain, err := newQuadrature(likelihood.NewData(readings, 1), Prior{}, 0)
+		plain, err := New(likelihood.NewData(readings, 1), Prior{}, 0)
 		require.NoError(t, err)
 		gap := math.Inf(1)
 		for _, share := range []float64{0.1, 0.01, 0.001} {
-			q, err := newQuadrature(likelihood.NewData(readings, 1), Prior{}, share*sigma)
+			q, err := New(likelihood.NewData(readings, 1), Prior{}, share*sigma)
 			require.NoError(t, err)
 			worst := 0.0
 			for _, ask := range questions(mu + 2*sigma) {
@@ -149,7 +149,7 @@ func TestMeasurementErrorLowersLimits(t *testing.T) {
 	z := numeric.NormalQuantile(0.95)
 	last, spread := math.Inf(1), math.Inf(1)
 	for _, relative := range []float64{0, 0.1, 0.2, 0.3} {
-		q, err := newQuadrature(likelihood.NewData(errorReadings(), 1), Prior{}, LogErrorSpread(relative))
+		q, err := New(likelihood.NewData(errorReadings(), 1), Prior{}, LogErrorSpread(relative))
 		require.NoError(t, err)
 		v, err := q.Quantile(z, 0.7)
 		require.NoError(t, err)
@@ -171,9 +171,9 @@ func TestMeasurementErrorMakesProper(t *testing.T) {
 		for i := range equal {
 			equal[i] = reading.At(0.3)
 		}
-		_, err := newQuadrature(likelihood.NewData(equal, 1), Prior{}, 0)
+		_, err := New(likelihood.NewData(equal, 1), Prior{}, 0)
 		require.Equal(t, fault.Undetermined, fault.CodeOf(err))
-		q, err := newQuadrature(likelihood.NewData(equal, 1), Prior{}, tau)
+		q, err := New(likelihood.NewData(equal, 1), Prior{}, tau)
 		if n == 1 {
 			require.Equal(t, fault.Undetermined, fault.CodeOf(err))
 			continue
