@@ -3,6 +3,7 @@ package fit
 import (
 	"math"
 
+	"example.com/tailbound/service/fit/calibrated"
 	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/reading"
@@ -95,3 +96,21 @@ func (f *Fit) Source() string { return f.source }
 
 // ML says that Mu and Sigma are the maximum-likelihood estimates.
 func (f *Fit) ML() bool { return f.ml }
+
+// Calibrated returns the confidence distributions from which limits with calibrated coverage are read. The readings must
+// include one that is detected or lies between two bounds greater than 0, and the likelihood must have a maximum: otherwise an
+// Undetermined fault says why. Unlike the posterior it needs but one such reading, because leaving samples out for what they
+// happen to show would itself bend the coverage of the rest. factors may be nil.
+func Calibrated(readings []reading.Reading, factors *Factors) (Limits, error) {
+	if !allDetected(readings) {
+		c, err := calibrated.New(readings)
+		if err != nil {
+			return nil, err
+		}
+		return c, nil
+	}
+	if _, err := likelihood.Maximize(likelihood.NewData(readings, 1)); err != nil {
+		return nil, err
+	}
+	return Uncensored(readings, factors).Posterior, nil
+}

@@ -112,15 +112,6 @@ func Moments(x []float64) (mean, sd float64) {
 	return mean + drift/n, math.Sqrt((squares - drift*drift/n) / (n - 1))
 }
 
-// CensoredWeight is the weight of the readings without a value.
-func (d *Data) CensoredWeight() float64 {
-	w := WeightOf(d.Below) + WeightOf(d.Above)
-	for _, b := range d.Between {
-		w += b.Weight
-	}
-	return w
-}
-
 // NothingAbove says whether no censored reading can lie above y.
 func (d *Data) NothingAbove(y float64) bool {
 	if len(d.Above) > 0 || len(d.Below) > 0 && d.Below[len(d.Below)-1].At > y {

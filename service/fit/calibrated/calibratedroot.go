@@ -1,6 +1,7 @@
-package fit
+package calibrated
 
 import (
+	"errors"
 	"math"
 
 	"example.com/tailbound/service/fault"
@@ -92,6 +93,8 @@ const (
 	rootLeast = 1e-9
 )
 
+var errNoRoot = errors.New("fit: a quantile of the posterior was not found")
+
 // climber follows r* along a hypothesis. low and high are r* on either side of the gap.
 type climber struct {
 	adjustment *adjustment
@@ -167,7 +170,7 @@ func (c *climber) walk(from, miss, target float64) (float64, error) {
 		}
 		from, miss = to, passed
 	}
-	return 0, errNoSolution
+	return 0, errNoRoot
 }
 
 // between finds the target between two r by the Illinois variant of the regula falsi.
@@ -189,7 +192,7 @@ func (c *climber) between(from, miss, to, passed, target float64) (float64, erro
 		}
 		to, passed = root, at
 	}
-	return 0, errNoSolution
+	return 0, errNoRoot
 }
 
 // unsolved keeps the text of a solver from the caller.
