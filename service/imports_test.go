@@ -41,8 +41,21 @@ func rules() []struct {
 		{"service", []string{module + "client", module + "cmd"}},
 		{"service/rest", append(domain, module+"service/rpc")},
 		{"service/web", append(domain, module+"service/rpc")},
+		{"service/fit/likelihood", inFit("posterior", "calibrated", "check")},
+		{"service/fit/posterior", inFit("calibrated", "check")},
+		{"service/fit/calibrated", inFit("posterior", "check")},
+		{"service/fit/check", inFit("posterior", "calibrated")},
 		{"service/rpc", []string{module + "service/rest", module + "service/web", "net/http"}},
 	}
+}
+
+// inFit are packages under the stage fit, which lie on the likelihood and beside each other.
+func inFit(names ...string) []string {
+	out := make([]string, len(names))
+	for i, name := range names {
+		out[i] = module + "service/fit/" + name
+	}
+	return out
 }
 
 // bannedInStages are what carries a result out of the process or lets one depend on more than the input.
@@ -87,6 +100,7 @@ func checkFile(t *testing.T, path string) {
 		if !isStage {
 			continue
 		}
+		require.False(t, under(folder, "service/fit") && imported == module+"service/fit", "%s imports the package over it", path)
 		require.False(t, imported == "time" && readsClock(file), "%s reads the clock", path)
 		require.False(t, slices.ContainsFunc(bannedInStages(), func(b string) bool { return under(imported, b) }), "%s imports %s", path, imported)
 		if inner, ok := strings.CutPrefix(imported, module+"service/"); ok {

@@ -12,7 +12,7 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/assess"
-	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/rpc"
 )
@@ -41,7 +41,7 @@ func (b *belief) add(ask question, s streams, keys string) (question, error) {
 		return nil, usageError{fmt.Errorf("--prior %s: %w", b.prior, err)}
 	}
 	if b.earlier == "" {
-		return b.with(ask, func(*reading.TabledGroup) fit.Prior { return prior }), nil
+		return b.with(ask, func(*reading.TabledGroup) posterior.Prior { return prior }), nil
 	}
 	if !prior.IsReference() {
 		return nil, usageError{errors.New("--prior and --earlier cannot both be stated")}
@@ -54,10 +54,10 @@ func (b *belief) add(ask question, s streams, keys string) (question, error) {
 	for _, g := range groups {
 		before[[2]string{g.Name, g.Agent}] = g
 	}
-	return b.with(ask, func(g *reading.TabledGroup) fit.Prior {
+	return b.with(ask, func(g *reading.TabledGroup) posterior.Prior {
 		earlier := before[[2]string{g.Name, g.Agent}]
 		if earlier == nil {
-			return fit.Prior{}
+			return posterior.Prior{}
 		}
 		prior, err := b.carry(earlier, g.Unit)
 		if err != nil {
@@ -68,17 +68,17 @@ func (b *belief) add(ask question, s streams, keys string) (question, error) {
 }
 
 // carry is the prior of a group from its earlier readings, brought to its unit; with an error the reference prior.
-func (b *belief) carry(earlier *reading.TabledGroup, unit reading.Unit) (fit.Prior, error) {
-	carried := &fit.CarriedPrior{Weight: b.earlierWeight, Readings: slices.Clone(earlier.Readings)}
+func (b *belief) carry(earlier *reading.TabledGroup, unit reading.Unit) (posterior.Prior, error) {
+	carried := &posterior.CarriedPrior{Weight: b.earlierWeight, Readings: slices.Clone(earlier.Readings)}
 	for i := range carried.Readings {
 		if err := carried.Readings[i].Convert(earlier.Unit, unit); err != nil {
-			return fit.Prior{}, err
+			return posterior.Prior{}, err
 		}
 	}
-	return fit.Prior{Carried: carried}, nil
+	return posterior.Prior{Carried: carried}, nil
 }
 
-func (b *belief) with(ask question, prior func(*reading.TabledGroup) fit.Prior) question {
+func (b *belief) with(ask question, prior func(*reading.TabledGroup) posterior.Prior) question {
 	return func(g *reading.TabledGroup) *tailboundv1.AssessGroupRequest {
 		r := ask(g)
 		r.Prior = rpc.GroupToProto(reading.Group{}, assess.Options{Prior: prior(g)}).GetPrior()
@@ -88,37 +88,37 @@ func (b *belief) with(ask question, prior func(*reading.TabledGroup) fit.Prior) 
 }
 
 // parsePrior reads the words of --prior. The numbers are checked by the service.
-func parsePrior(text string) (fit.Prior, error) {
+func parsePrior(text string) (posterior.Prior, error) {
 	const accepted = "accepted are reference, bounded:0.01..2,1.2..6 and informed:0.1x3,2x1.5"
 	kind, numbers, _ := strings.Cut(strings.ToLower(text), ":")
 	if kind == "reference" && numbers == "" {
-		return fit.Prior{}, nil
+		return posterior.Prior{}, nil
 	}
 	separator, known := map[string]string{"bounded": "..", "informed": "x"}[kind]
 	mean, spread, found := strings.Cut(numbers, ",")
 	if !known || !found {
-		return fit.Prior{}, errors.New(accepted)
+		return posterior.Prior{}, errors.New(accepted)
 	}
 	var v [4]float64
 	for i, part := range [...]string{mean, spread} {
 		first, second, found := strings.Cut(part, separator)
 		if !found {
-			return fit.Prior{}, errors.New(accepted)
+			return posterior.Prior{}, errors.New(accepted)
 		}
 		v[2*i], v[2*i+1] = parsed(first), parsed(second)
 	}
 	for _, number := range v {
 		if math.IsNaN(number) {
-			return fit.Prior{}, errors.New(accepted)
+			return posterior.Prior{}, errors.New(accepted)
 		}
 	}
 	if kind == "bounded" {
-		return fit.Prior{Bounded: &fit.BoundedPrior{
+		return posterior.Prior{Bounded: &posterior.BoundedPrior{
 			GeometricMeanLower: v[0], GeometricMeanUpper: v[1],
 			GeometricStandardDeviationLower: v[2], GeometricStandardDeviationUpper: v[3],
 		}}, nil
 	}
-	return fit.Prior{Informed: &fit.InformedPrior{
+	return posterior.Prior{Informed: &posterior.InformedPrior{
 		GeometricMean: v[0], GeometricMeanFactor: v[1], GeometricStandardDeviation: v[2], GeometricStandardDeviationFactor: v[3],
 	}}, nil
 }

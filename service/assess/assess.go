@@ -8,6 +8,7 @@ import (
 	"example.com/tailbound/service/decision"
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/planning"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
@@ -24,7 +25,7 @@ type Options struct {
 	// Bands are the inner edges of the bands of the percentile, as ascending fractions of the limit. Default 0.1, 0.5, 1.
 	Bands []float64
 	// Prior is what is believed before the readings. The zero value is the reference prior.
-	Prior fit.Prior
+	Prior posterior.Prior
 	// Calibrated asks for calibrated limits in place of quantiles of the posterior.
 	Calibrated bool
 	// RelativeError is the standard deviation of the measurement error as a fraction of the true value, 0 to 1.
@@ -82,7 +83,7 @@ func (s *Assessor) group(g reading.Group, o Options) (*report.Assessment, *fit.F
 			withdraw(a, &f, err)
 		}
 	}
-	a.FitCheck = check(&f, g.Readings)
+	a.FitCheck = lognormalCheck(&f, g.Readings)
 	a.DistributionFree = distributionFree(a, g.Readings, o)
 	decide(a, &f, g.Readings, o)
 	s.influence(a, g.Readings, o)

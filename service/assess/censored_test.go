@@ -9,7 +9,7 @@ import (
 
 	"example.com/tailbound/service/assess"
 	"example.com/tailbound/service/decision"
-	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
@@ -58,7 +58,7 @@ func TestNoAnswerWithoutEnoughValues(t *testing.T) {
 	require.Equal(t, 0, a.DistributionFree.Exceedance.Possibly)
 
 	// A bounded prior answers, and says that the answer is its own.
-	a, err = assessor.Group(g, assess.Options{Prior: fit.Prior{Bounded: &fit.BoundedPrior{
+	a, err = assessor.Group(g, assess.Options{Prior: posterior.Prior{Bounded: &posterior.BoundedPrior{
 		GeometricMeanLower: 1e-3, GeometricMeanUpper: 1, GeometricStandardDeviationLower: 1.5, GeometricStandardDeviationUpper: 4,
 	}}})
 	require.NoError(t, err)
@@ -73,14 +73,14 @@ func TestAPriorSaysHowFarItMovedTheAnswer(t *testing.T) {
 	plain, err := assessor.Group(g, assess.Options{})
 	require.NoError(t, err)
 	require.Nil(t, plain.Posterior.Influence)
-	carried := fit.Prior{Carried: &fit.CarriedPrior{Readings: g.Readings, Weight: 1}}
+	carried := posterior.Prior{Carried: &posterior.CarriedPrior{Readings: g.Readings, Weight: 1}}
 	a, err := assessor.Group(g, assess.Options{Prior: carried})
 	require.NoError(t, err)
 	require.InEpsilon(t, plain.Percentile.Upper, a.Posterior.Influence.PercentileUpper, 1e-12)
 	require.InEpsilon(t, plain.Posterior.PercentileAboveLimit, a.Posterior.Influence.PercentileAboveLimit, 1e-12)
 	require.Less(t, a.Percentile.Upper, plain.Percentile.Upper)
 	// Earlier readings of weight 0 change nothing: the quadrature meets the noncentral t.
-	a, err = assessor.Group(g, assess.Options{Prior: fit.Prior{Carried: &fit.CarriedPrior{Readings: g.Readings}}})
+	a, err = assessor.Group(g, assess.Options{Prior: posterior.Prior{Carried: &posterior.CarriedPrior{Readings: g.Readings}}})
 	require.NoError(t, err)
 	require.InEpsilon(t, plain.Percentile.Upper, a.Percentile.Upper, 1e-8)
 }

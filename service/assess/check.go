@@ -4,31 +4,32 @@ import (
 	"math"
 
 	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/check"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 )
 
-// check returns the test of the lognormal and the points of its plot; nil when there is no spread to plot.
-func check(f *fit.Fit, readings []reading.Reading) *report.FitCheck {
+// lognormalCheck returns the test of the lognormal and the points of its plot; nil when there is no spread to plot.
+func lognormalCheck(f *fit.Fit, readings []reading.Reading) *report.FitCheck {
 	if f.Values == nil {
 		return checkPlot(readings)
 	}
 	if f.Status != fit.Fitted {
 		return nil
 	}
-	w, p, err := fit.ShapiroWilk(f.Logs)
+	w, p, err := check.ShapiroWilk(f.Logs)
 	if err != nil {
 		return &report.FitCheck{
-			Test: "probability plot only; " + err.Error(), Statistic: math.NaN(), PValue: math.NaN(), Plot: fit.ProbabilityPlot(f),
+			Test: "probability plot only; " + err.Error(), Statistic: math.NaN(), PValue: math.NaN(), Plot: check.ProbabilityPlot(f.Values),
 		}
 	}
-	return &report.FitCheck{Test: "Shapiro-Wilk on ln reading", Statistic: w, PValue: p, Plot: fit.ProbabilityPlot(f)}
+	return &report.FitCheck{Test: "Shapiro-Wilk on ln reading", Statistic: w, PValue: p, Plot: check.ProbabilityPlot(f.Values)}
 }
 
 // checkPlot is the check with readings that have no value.
 func checkPlot(readings []reading.Reading) *report.FitCheck {
-	c := fit.CheckPlot(readings)
+	c := check.Plot(readings)
 	if len(c.Points) == 0 {
 		return nil
 	}

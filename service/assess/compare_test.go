@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/tailbound/service/comparison"
-	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/reading"
 )
 
@@ -46,7 +46,7 @@ func TestCompareIsDeterministic(t *testing.T) {
 	a.Equal, b.Equal = comparison.Test{}, comparison.Test{}
 	require.Equal(t, a, b)
 	// Calibrated limits and priors are no part of a comparison.
-	other, err := new(Assessor).Compare("x", groups, 0.5, Options{Calibrated: true, RelativeError: 0.1, Prior: fit.Prior{}})
+	other, err := new(Assessor).Compare("x", groups, 0.5, Options{Calibrated: true, RelativeError: 0.1, Prior: posterior.Prior{}})
 	require.NoError(t, err)
 	require.Equal(t, first.Campaigns, other.Campaigns)
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
@@ -89,7 +90,7 @@ func (s *Assessor) influence(a *report.Assessment, readings []reading.Reading, o
 	if o.Prior.IsReference() || a.Posterior == nil {
 		return
 	}
-	o.Prior = fit.Prior{}
+	o.Prior = posterior.Prior{}
 	f := s.fit(readings, o)
 	in := &report.PriorInfluence{PercentileUpper: math.NaN(), PercentileAboveLimit: math.NaN()}
 	a.Posterior.Influence = in

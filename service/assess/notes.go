@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/check"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 )
@@ -94,15 +95,15 @@ func fitNotes(a *report.Assessment, add adder) {
 
 // hintNotes points at readings that a sound lognormal group seldom shows. Nothing is ever removed.
 func hintNotes(readings []reading.Reading, add adder) {
-	for _, h := range fit.Hints(readings) {
+	for _, h := range check.Hints(readings) {
 		switch h.Kind {
-		case fit.HighReading:
+		case check.HighReading:
 			add("high-reading", report.Careful, "The reading %s lies further up than the others foretell (chance %.2g): check the sample, "+
 				"but leave it out only for a reason found outside the numbers.", reading.Stated(h.Upper), h.Probability)
-		case fit.LowReading:
+		case check.LowReading:
 			add("low-reading", report.Careful, "The reading %s lies further down than the others foretell (chance %.2g): check the sample, "+
 				"but leave it out only for a reason found outside the numbers.", reading.Stated(h.Lower), h.Probability)
-		case fit.TwoGroups:
+		case check.TwoGroups:
 			add("two-groups", report.Careful, "Between %s and %s there is a gap that one lognormal group seldom shows (chance %.2g): the "+
 				"readings may be two groups in one.", reading.Stated(h.Lower), reading.Stated(h.Upper), h.Probability)
 		}

@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
@@ -84,7 +84,7 @@ func within(a, b []reading.Reading, o Options) *Within {
 			design = append(design, row)
 		}
 	}
-	r, err := fit.Regress(groups, design)
+	r, err := likelihood.Regress(groups, design)
 	if err != nil {
 		return nil
 	}
@@ -98,7 +98,7 @@ func within(a, b []reading.Reading, o Options) *Within {
 // slope is the ratio that a coefficient is the logarithm of, with the limits of Student's t. The spread has been estimated along with
 // the coefficients: with every reading detected this is least squares, else the readings count as many as would tell as much of the
 // spread.
-func slope(r *fit.Regression, at int, confidence float64) (limit.Bounds, Test) {
+func slope(r *likelihood.Regression, at int, confidence float64) (limit.Bounds, Test) {
 	size := float64(len(r.Coefficients))
 	freedom := max(r.Worth()-size, 0.5)
 	c, se := r.Coefficients[at], r.Errors[at]*math.Sqrt((freedom+size)/freedom)
@@ -110,7 +110,7 @@ func slope(r *fit.Regression, at int, confidence float64) (limit.Bounds, Test) {
 }
 
 // zones fills the change of each zone: the ratio of its own geometric means, with the spread common to all zones.
-func (w *Within) zones(common []block, r *fit.Regression, o Options) {
+func (w *Within) zones(common []block, r *likelihood.Regression, o Options) {
 	size := float64(len(r.Coefficients))
 	freedom := max(r.Worth()-size, 0.5)
 	sigma := r.Sigma * math.Sqrt((freedom+size)/freedom)

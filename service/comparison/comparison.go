@@ -8,6 +8,7 @@ import (
 
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
@@ -158,7 +159,7 @@ type side struct {
 
 func newSide(c *Campaign, o Options) side {
 	s := side{Campaign: c, censored: reading.Count(c.Readings).Censored() > 0}
-	keep := func(l fit.Law, err error) *law {
+	keep := func(l posterior.Law, err error) *law {
 		if err != nil {
 			s.why = err.Error()
 			return nil

@@ -3,14 +3,14 @@ package comparison
 import (
 	"math"
 
-	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/numeric"
 )
 
 // law is the posterior of a quantity with its quantiles at even normal scores, made when first asked for.
 type law struct {
-	fit.Law
+	posterior.Law
 
 	// grids are the quantiles by level, each with half the spacing of the one before.
 	grids [finest + 1][]float64
@@ -215,7 +215,7 @@ func (s *difference) ratio(estimate, confidence float64) limit.Bounds {
 }
 
 // tail is the law of an exceedance fraction, the upper tail of a normal score.
-type tail struct{ score fit.Law }
+type tail struct{ score posterior.Law }
 
 // At is that of fit.Law.
 func (t tail) At(v float64) (below, density float64) {

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 )
@@ -128,10 +129,10 @@ func TestConvolutionHasConverged(t *testing.T) {
 	censored := campaign("censored", reading.Under(0.2), reading.At(0.3), reading.Over(2), reading.At(0.8), reading.Within(0.1, 0.5))
 	for i, c := range [][2]Campaign{{wide, narrow}, {narrow, wide}, {censored, narrow}, {wide, censored}, {censored, censored}} {
 		limit := math.Log(1.5)
-		for j, law := range []func(*fit.Fit) fit.Law{
-			func(f *fit.Fit) fit.Law { l, _ := f.PercentileLaw(1.6448536269514722); return l },
-			func(f *fit.Fit) fit.Law { l, _ := f.LogMeanLaw(); return l },
-			func(f *fit.Fit) fit.Law { l, _ := f.ScoreLaw(limit); return tail{l} },
+		for j, law := range []func(*fit.Fit) posterior.Law{
+			func(f *fit.Fit) posterior.Law { l, _ := f.PercentileLaw(1.6448536269514722); return l },
+			func(f *fit.Fit) posterior.Law { l, _ := f.LogMeanLaw(); return l },
+			func(f *fit.Fit) posterior.Law { l, _ := f.ScoreLaw(limit); return tail{l} },
 		} {
 			d := newDifference(lawOf(law(c[0].Fit)), lawOf(law(c[1].Fit)))
 			d.bounded = j == 2
@@ -155,7 +156,7 @@ func TestTinyFractions(t *testing.T) {
 	require.InDelta(t, 0, p.Exceedance.Upper, 1e-6)
 }
 
-func lawOf(l fit.Law) *law { return &law{Law: l} }
+func lawOf(l posterior.Law) *law { return &law{Law: l} }
 
 // fine is the law of the difference on a fine grid, once over A and once over B: of the two the one that has converged counts.
 func fine(s *difference, d float64) (overA, overB float64) {

@@ -3,7 +3,7 @@ package comparison
 import (
 	"math"
 
-	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
@@ -12,7 +12,7 @@ import (
 // likelihood fills what the likelihood gives when readings are censored. Where it has no maximum the numbers stay absent.
 func (p *Pair) likelihood(a, b []reading.Reading, o Options) {
 	groups := [][]reading.Reading{a, b}
-	one, err := fit.Regress(groups, [][]float64{{1, 0}, {1, 1}})
+	one, err := likelihood.Regress(groups, [][]float64{{1, 0}, {1, 1}})
 	if err != nil {
 		return
 	}
@@ -20,7 +20,7 @@ func (p *Pair) likelihood(a, b []reading.Reading, o Options) {
 	p.Common = &Common{Coefficient: d, StandardError: se, Sigma: one.Sigma}
 	margin := numeric.NormalQuantile(o.Confidence) * se
 	p.GeometricMean = exponential(limit.Bounds{Estimate: d, Lower: d - margin, Upper: d + margin})
-	if none, err := fit.Regress(groups, [][]float64{{1}, {1}}); err == nil {
+	if none, err := likelihood.Regress(groups, [][]float64{{1}, {1}}); err == nil {
 		p.Means = likelihoodRatio("likelihood ratio, one spread for both campaigns", one.LogLikelihood-none.LogLikelihood)
 	}
 	p.Spreads = equalSpreads(groups, one.LogLikelihood)
@@ -31,7 +31,7 @@ func equalSpreads(groups [][]reading.Reading, together float64) Test {
 	const name = "likelihood ratio of equal spreads"
 	apart := 0.0
 	for i := range groups {
-		r, err := fit.Regress(groups[i:i+1], [][]float64{{1}})
+		r, err := likelihood.Regress(groups[i:i+1], [][]float64{{1}})
 		if err != nil {
 			return absent(name)
 		}

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"time"
 
-	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/reading"
 )
@@ -29,7 +29,7 @@ func trend(campaigns []Campaign, o Options) *Trend {
 	for i := range campaigns {
 		groups[i], design[i] = campaigns[i].Readings, []float64{1, times[i]}
 	}
-	r, err := fit.Regress(groups, design)
+	r, err := likelihood.Regress(groups, design)
 	if err != nil {
 		return nil
 	}

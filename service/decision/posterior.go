@@ -19,16 +19,16 @@ const (
 
 func posteriorRule() rule {
 	return rule{
-		id: Posterior, name: "POSTERIOR", title: "posterior probability", source: posteriorSource, decide: posterior,
+		id: Posterior, name: "POSTERIOR", title: "posterior probability", source: posteriorSource, decide: posteriorProbability,
 		needs: "a posterior of the lognormal",
 		answers: "compliant when the probability that the 95th percentile exceeds the limit is at most 5 %, not compliant when it is at " +
 			"least 95 %, else undecided",
 	}
 }
 
-// posterior compares the probability that the 95th percentile exceeds the limit with 5 % and 95 %. Where every result has a
+// posteriorProbability compares the probability that the 95th percentile exceeds the limit with 5 % and 95 %. Where every result has a
 // value and the prior is the reference one, that is the same as the 95 % limits of the percentile against the limit.
-func posterior(e *Evidence) (Outcome, string) {
+func posteriorProbability(e *Evidence) (Outcome, string) {
 	switch {
 	case e.Fit.Status != fit.Fitted:
 		return Undecided, "No lognormal can be fitted, so there is no probability."

@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/reading"
 )
 
@@ -24,7 +25,7 @@ func TestPosteriorOnBothSidesOfBothLimits(t *testing.T) {
 		{22.41, NotCompliant, "at least 0.95"},
 	}
 	for _, c := range cases {
-		got, reason := posterior(evidence(c.limit, chrysene()...))
+		got, reason := posteriorProbability(evidence(c.limit, chrysene()...))
 		require.Equal(t, c.want, got, reason)
 		require.Contains(t, reason, c.says)
 	}
@@ -34,12 +35,12 @@ func TestPosteriorOnBothSidesOfBothLimits(t *testing.T) {
 func TestPosteriorUnderAPrior(t *testing.T) {
 	t.Parallel()
 	readings := []reading.Reading{reading.Under(0.05), reading.Under(0.05), reading.Under(0.05), reading.Under(0.05)}
-	prior := fit.Prior{Informed: &fit.InformedPrior{
+	prior := posterior.Prior{Informed: &posterior.InformedPrior{
 		GeometricMean: 0.05, GeometricMeanFactor: 3, GeometricStandardDeviation: 2, GeometricStandardDeviationFactor: 1.5,
 	}}
 	f := fit.New(readings, fit.Options{Prior: prior})
 	e := &Evidence{Readings: readings, Counts: reading.Count(readings), Fit: &f, Limit: 1, Unit: "ppm"}
-	got, reason := posterior(e)
+	got, reason := posteriorProbability(e)
 	require.Equal(t, Compliant, got, reason)
 	require.Contains(t, reason, "from the posterior under the informed prior")
 }
@@ -48,11 +49,11 @@ func TestPosteriorUnderAPrior(t *testing.T) {
 // posterior, and the rule says so.
 func TestPosteriorIsNotAppliedWithoutOne(t *testing.T) {
 	t.Parallel()
-	got, reason := posterior(mixed(t, reading.At(0.1)))
+	got, reason := posteriorProbability(mixed(t, reading.At(0.1)))
 	require.Equal(t, Undecided, got, reason)
 	e := evidence(1, 0.1, 0.2, 0.3)
 	e.Fit.Posterior = nil
-	got, reason = posterior(e)
+	got, reason = posteriorProbability(e)
 	require.Equal(t, NoOutcome, got, reason)
 	require.Contains(t, reason, "without a posterior")
 }

@@ -9,27 +9,22 @@ import (
 	"pgregory.net/rapid"
 
 	"example.com/tailbound/service/fault"
-	"example.com/tailbound/service/numeric"
+	"example.com/tailbound/service/fit/calibrated"
+	"example.com/tailbound/service/fit/likelihood"
+	"example.com/tailbound/service/internal/samples"
 	"example.com/tailbound/service/reading"
 )
 
-// twentyReadings has three reporting limits and 40 % non-detects.
-func twentyReadings() []reading.Reading {
-	return mixed([]float64{0.31, 0.42, 0.55, 0.61, 0.74, 0.93, 1.1, 1.4, 1.9, 2.6, 3.7, 6.2}, 0.2, 0.2, 0.2, 0.5, 0.5, 0.5, 1, 1)
-}
-
-func mustCalibrate(tb require.TestingT, readings []reading.Reading) *calibrated {
-	p, err := Calibrated(readings, nil)
-	require.NoError(tb, err)
-	c, ok := p.(*calibrated)
-	require.True(tb, ok)
-	return c
+// narrow says whether calibrated readings differ by little more than rounding.
+func narrow(readings []reading.Reading) bool {
+	m, err := likelihood.Maximize(likelihood.NewData(readings, 1))
+	return err == nil && !allDetected(readings) && m.Sigma < 1e-6
 }
 
 // With all readings detected the calibrated limits are the exact ones, bit for bit.
 func TestCalibratedIsExactWithoutCensoring(t *testing.T) {
 	t.Parallel()
-	readings := mixed([]float64{0.2, 0.3, 0.7, 1.1, 4.2})
+	readings := samples.Mixed([]float64{0.2, 0.3, 0.7, 1.1, 4.2})
 	p, err := Calibrated(readings, nil)
 	require.NoError(t, err)
 	f := Uncensored(readings, nil)
@@ -47,16 +42,11 @@ func TestAdjustedRootIsNearlyExactWithoutCensoring(t *testing.T) {
 	t.Parallel()
 	rng := rand.New(rand.NewPCG(3, 1))
 	for _, n := range []int{10, 20, 60} {
-		logs := make([]float64, n)
 		readings := make([]reading.Reading, n)
 		for i := range readings {
 			readings[i] = reading.At(math.Exp(rng.NormFloat64()))
 		}
-		copy(logs, logsOf(readings))
-		d := newData(readings, 1)
-		peak, err := maximize(d)
-		require.NoError(t, err)
-		c, err := newCalibrated(&d, logs, peak)
+		c, err := calibrated.New(readings)
 		require.NoError(t, err)
 		e := Uncensored(readings, nil).Posterior
 		for _, p := range []float64{0.05, 0.3, 0.7, 0.95} {
@@ -72,100 +62,10 @@ func TestAdjustedRootIsNearlyExactWithoutCensoring(t *testing.T) {
 	}
 }
 
-// Quantile, Score, Spread and LogMean invert Below, SpreadBelow and LogMeanBelow.
-func TestCalibratedLimitsInvertTheConfidence(t *testing.T) {
-	t.Parallel()
-	groups := [][]reading.Reading{
-		twentyReadings(),
-		mixed([]float64{3}, 1, 1, 1),
-		{reading.At(1), reading.At(2), reading.Over(3), reading.Under(0.5), reading.Within(0.5, 0.9)},
-		{reading.Within(1, 2), reading.Within(4, 7), reading.Within(2, 3), reading.Under(1.5)},
-	}
-	for _, g := range groups {
-		c := mustCalibrate(t, g)
-		for _, p := range []float64{0.001, 0.05, 0.3, 0.5, 0.7, 0.95, 0.9999} {
-			q, err := c.Quantile(1.2, p)
-			require.NoError(t, err)
-			require.InDelta(t, p, c.Below(1.2, q), 1e-7)
-			require.InDelta(t, 1-p, c.Above(1.2, q), 1e-7)
-			z, err := c.Score(0.3, p)
-			require.NoError(t, err)
-			require.InDelta(t, p, c.Below(z, 0.3), 1e-7)
-			s, err := c.Spread(p)
-			require.NoError(t, err)
-			require.InDelta(t, p, c.SpreadBelow(s), 1e-7)
-			m, err := c.LogMean(p)
-			require.NoError(t, err)
-			require.InDelta(t, p, c.LogMeanBelow(m), 1e-7)
-		}
-	}
-}
-
-// drawLike draws the logs of a sample of fifteen with the reporting limit 0 and reduces them.
-func drawLike(rng *rand.Rand, mu, sigma float64) data {
-	readings := make([]reading.Reading, 15)
-	for i := range readings {
-		if y := mu + sigma*rng.NormFloat64(); y < 0 {
-			readings[i] = reading.Under(1)
-		} else {
-			readings[i] = reading.At(math.Exp(y))
-		}
-	}
-	return newData(readings, 1)
-}
-
-// Source: a parametric bootstrap, which knows nothing of the expansion: r is simulated with mu and sigma at the maximum constrained by
-// the hypothesis. 20,000 draws have a standard error of up to 0.0035, four of which are allowed; both approximations are closer than that here.
-func TestAdjustedRootAgreesWithSimulation(t *testing.T) {
-	t.Parallel()
-	c := mustCalibrate(t, mixed([]float64{1.1, 1.4, 1.7, 2.2, 2.6, 3.1, 4.1, 5.5, 7, 12}, 1, 1, 1, 1, 1))
-	for name, test := range map[string]struct {
-		hypothesis func(p profile, sigma float64) hypothesis
-		value      func(c *calibrated, p float64) (float64, error)
-	}{
-		"percentile": {
-			func(p profile, _ float64) hypothesis { return percentileFamily{p, 1.6449} },
-			func(c *calibrated, p float64) (float64, error) { return c.Quantile(1.6449, p) },
-		},
-		"geometric mean": {
-			func(p profile, _ float64) hypothesis { return percentileFamily{p, 0} },
-			func(c *calibrated, p float64) (float64, error) { return c.Quantile(0, p) },
-		},
-		"mean": {
-			func(p profile, sigma float64) hypothesis { return meanFamily{p, 0.5 * sigma} },
-			(*calibrated).LogMean,
-		},
-	} {
-		for _, p := range []float64{0.05, 0.3, 0.7, 0.95} {
-			value, err := test.value(c, p)
-			require.NoError(t, err)
-			// The hypothesis on the standardized scale, and its place on that of ln reading.
-			h := test.hypothesis(c.profile, c.sigma).tested((value - c.mu) / c.sigma)
-			mu, sigma := c.mu+c.sigma*h.alpha/h.beta, c.sigma/h.beta
-			rng := rand.New(rand.NewPCG(1, 5))
-			var lower, total int
-			for range 20_000 {
-				s := drawLike(rng, mu, sigma)
-				peak, err := maximize(s)
-				if err != nil {
-					continue
-				}
-				st, sp := s.standardized(peak.mu, peak.sigma), peak.standardized()
-				sp.logLikelihood = likelihood{d: &st}.at(0, 1).value
-				total++
-				if test.hypothesis(profile{&st, &sp}, peak.sigma).tested((value-peak.mu)/peak.sigma).root <= h.root {
-					lower++
-				}
-			}
-			require.InDelta(t, p, float64(lower)/float64(total), 0.014, "%s at %v", name, p)
-		}
-	}
-}
-
 func TestCalibratedIgnoresOrderAndUnit(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		readings := anyMixture(t)
+		readings := samples.AnyMixture(t)
 		first, err := Calibrated(readings, nil)
 		shuffled := rapid.Permutation(readings).Draw(t, "order")
 		second, again := Calibrated(shuffled, nil)
@@ -173,7 +73,7 @@ func TestCalibratedIgnoresOrderAndUnit(t *testing.T) {
 		if err != nil {
 			return
 		}
-		if c, ok := first.(*calibrated); ok && c.sigma < 1e-6 {
+		if narrow(readings) {
 			// Values that differ by rounding alone are another group after every change of unit.
 			return
 		}
@@ -198,11 +98,12 @@ func TestCalibratedIgnoresOrderAndUnit(t *testing.T) {
 func TestCalibratedLimitsAreMonotone(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
-		p, err := Calibrated(anyMixture(t), nil)
+		readings := samples.AnyMixture(t)
+		p, err := Calibrated(readings, nil)
 		if err != nil {
 			return
 		}
-		if c, ok := p.(*calibrated); ok && c.sigma < 1e-6 {
+		if narrow(readings) {
 			// Values that differ by rounding alone leave no digits to compare.
 			return
 		}
@@ -227,28 +128,12 @@ func TestCalibratedLimitsAreMonotone(t *testing.T) {
 	})
 }
 
-// A band that shrinks to a point tends to a value.
-func TestCalibratedBandShrinksToAValue(t *testing.T) {
-	t.Parallel()
-	readings := twentyReadings()
-	c := mustCalibrate(t, readings)
-	want, err := c.Quantile(1.6449, 0.95)
-	require.NoError(t, err)
-	for i := range 12 {
-		v := readings[i].Lower
-		readings[i] = reading.Within(v*(1-1e-7), v*(1+1e-7))
-	}
-	got, err := mustCalibrate(t, readings).Quantile(1.6449, 0.95)
-	require.NoError(t, err)
-	require.InDelta(t, want, got, 0.02)
-}
-
 func TestCalibratedRefusals(t *testing.T) {
 	t.Parallel()
 	for name, readings := range map[string][]reading.Reading{
 		"nothing":        nil,
-		"all below":      mixed(nil, 1, 2, 3),
-		"one value":      mixed([]float64{1}, 2),
+		"all below":      samples.Mixed(nil, 1, 2, 3),
+		"one value":      samples.Mixed([]float64{1}, 2),
 		"only one-sided": {reading.Under(3), reading.Over(1), reading.Over(0.5), reading.Under(0.8)},
 	} {
 		_, err := Calibrated(readings, nil)
@@ -256,120 +141,5 @@ func TestCalibratedRefusals(t *testing.T) {
 		require.ErrorAs(t, err, &f, name)
 		require.Equal(t, fault.Undetermined, f.Code, name)
 		require.NotEmpty(t, f.Text, name)
-	}
-}
-
-// The expectations that the adjustment rests on, against a sum over a fine lattice of outcomes.
-func TestExpectationsAgreeWithASum(t *testing.T) {
-	t.Parallel()
-	r := reporting{
-		readings: 7, low: []lowEnd{{-0.5, 0.4, 0.6}, {math.Inf(-1), math.Inf(-1), 0.4}},
-		high: []highEnd{{1.3, 0.5}, {math.Inf(1), 0.5}},
-	}
-	e := r.expectation(0, 1)
-	const alpha, beta = 0.4, 1.3
-	var want covariance
-	const step = 1e-3
-	for y := -9 + step/2; y < 9; y += step {
-		weight := step * numeric.NormalDensity(y)
-		for _, l := range r.low {
-			for _, h := range r.high {
-				w := r.readings * l.share * h.share * weight
-				a, b := outcome(y, l, h, 0, 1), outcome(y, l, h, alpha, beta)
-				want.aa += w * a.a * b.a
-				want.ab += w * a.a * b.b
-				want.ba += w * a.b * b.a
-				want.bb += w * a.b * b.b
-				want.qa += w * a.a * (a.value - b.value)
-				want.qb += w * a.b * (a.value - b.value)
-			}
-		}
-	}
-	got := e.covariance(alpha, beta)
-	for i, pair := range [][2]float64{
-		{want.aa, got.aa}, {want.ab, got.ab}, {want.ba, got.ba}, {want.bb, got.bb}, {want.qa, got.qa}, {want.qb, got.qb},
-	} {
-		require.InDelta(t, pair[0], pair[1], 1e-4, "%d", i)
-	}
-}
-
-// outcome is the log-likelihood of a reading that comes out as y.
-func outcome(y float64, l lowEnd, h highEnd, alpha, beta float64) surface {
-	switch {
-	case y < l.lower:
-		return rangeTerm(math.Inf(-1), l.lower, alpha, beta)
-	case y < l.upper:
-		return rangeTerm(l.lower, l.upper, alpha, beta)
-	case y > h.top:
-		return rangeTerm(h.top, math.Inf(1), alpha, beta)
-	}
-	z := beta*y - alpha
-	return surface{value: math.Log(beta) - 0.5*z*z, a: z, b: 1/beta - z*y}
-}
-
-// Source: the product-limit estimate by hand. Limits 1 (3 non-detects) and 2 (1), values 1.5, 3 and 5. Limit 2: at risk are the 4
-// non-detects and 1.5, so its share is 1/5; limit 1: all 3 at risk have it, so it takes the rest.
-func TestSharesOfReportingLimits(t *testing.T) {
-	t.Parallel()
-	readings := mixed([]float64{1.5, 3, 5}, 1, 1, 1, 2)
-	d := newData(readings, 1)
-	r := reportingOf(&d, logsOf(readings))
-	require.Len(t, r.low, 2)
-	require.InDelta(t, 0.2, r.low[0].share, 1e-15)
-	require.InDelta(t, 0.8, r.low[1].share, 1e-15)
-	// A value under every limit says that some reading had none.
-	readings = mixed([]float64{0.5, 3, 5}, 1, 1, 1)
-	d = newData(readings, 1)
-	r = reportingOf(&d, logsOf(readings))
-	require.Equal(t, []float64{0.75, 0.25}, []float64{r.low[0].share, r.low[1].share})
-}
-
-// A band at a reporting limit is the range up to quantification; any other is a coarse reading.
-func TestBandsAreToldApart(t *testing.T) {
-	t.Parallel()
-	readings := []reading.Reading{reading.Under(1), reading.Within(1, 3), reading.At(4), reading.At(6)}
-	d := newData(readings, 1)
-	r := reportingOf(&d, logsOf(readings))
-	require.Zero(t, r.coarse)
-	require.Len(t, r.low, 2)
-	for _, l := range r.low {
-		require.InDelta(t, 0, l.lower, 0)
-		require.InDelta(t, math.Log(3), l.upper, 0)
-	}
-	readings = []reading.Reading{reading.Within(1, 3), reading.Within(2, 6), reading.At(2.5), reading.At(6)}
-	d = newData(readings, 1)
-	r = reportingOf(&d, logsOf(readings))
-	require.InDelta(t, 0.5, r.coarse, 0)
-	require.InDelta(t, math.Log(3), r.width, 1e-15)
-}
-
-// The whole set of one answer: upper and lower limits at 95 % of the five quantities, and the upper 70 % limit of a rule.
-func BenchmarkCalibratedSet(b *testing.B) {
-	readings := twentyReadings()
-	b.ReportAllocs()
-	for b.Loop() {
-		c, err := Calibrated(readings, nil)
-		if err != nil {
-			b.Fatal(err)
-		}
-		for _, p := range []float64{0.05, 0.95} {
-			_, _ = c.Quantile(0, p)
-			_, _ = c.Quantile(1.6449, p)
-			_, _ = c.Score(1.5, p)
-			_, _ = c.Spread(p)
-			_, _ = c.LogMean(p)
-		}
-		_, _ = c.Quantile(1.6449, 0.7)
-	}
-}
-
-func BenchmarkCalibratedLimit(b *testing.B) {
-	c, err := Calibrated(twentyReadings(), nil)
-	if err != nil {
-		b.Fatal(err)
-	}
-	b.ReportAllocs()
-	for b.Loop() {
-		_, _ = c.Quantile(1.6449, 0.95)
 	}
 }

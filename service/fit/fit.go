@@ -1,12 +1,13 @@
 // Package fit turns a group of readings into a fitted lognormal: natural logs of readings are taken as independent draws of
-// N(mu, sigma²). It gives the point estimates, the posterior from which every confidence limit is read, and the check of
-// the lognormal itself.
+// N(mu, sigma²). It gives the point estimates and the posterior from which every confidence limit is read; whether the
+// lognormal holds at all is asked in package check.
 package fit
 
 import (
 	"math"
 	"slices"
 
+	"example.com/tailbound/service/fit/likelihood"
 	"example.com/tailbound/service/reading"
 )
 
@@ -98,7 +99,7 @@ func Uncensored(readings []reading.Reading, factors *Factors) Fit {
 		f.Mu, f.Status = f.Logs[0], NoSpread
 		return f
 	}
-	mean, sd := moments(f.Logs)
+	mean, sd := likelihood.Moments(f.Logs)
 	f.determine(mean, sd, factors)
 	return f
 }
@@ -115,23 +116,6 @@ func FromMoments(n int, mean, sd float64) Fit {
 func (f *Fit) determine(mean, sd float64, factors *Factors) {
 	e := newExact(f.N, mean, sd, factors)
 	f.Mu, f.Sigma, f.Posterior, f.Limits, f.Exact, f.source = mean, sd, e, e, true, "noncentral t"
-}
-
-// moments returns the mean and the standard deviation (divisor n-1) by two passes, the second one corrected for the
-// rounding of the first (Chan, Golub and LeVeque 1983).
-func moments(x []float64) (mean, sd float64) {
-	n := float64(len(x))
-	for _, v := range x {
-		mean += v
-	}
-	mean /= n
-	var squares, drift float64
-	for _, v := range x {
-		d := v - mean
-		squares += d * d
-		drift += d
-	}
-	return mean + drift/n, math.Sqrt((squares - drift*drift/n) / (n - 1))
 }
 
 // SigmaML is the maximum-likelihood standard deviation of ln reading: divisor N in place of N-1 when Exact.

@@ -4,31 +4,26 @@ import (
 	"math"
 
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/numeric/logmean"
 )
 
-// Law is the posterior of one quantity, on the scale of ln reading unless said otherwise.
-type Law interface {
-	// At is the probability that the quantity is at most v, and its density there.
-	At(v float64) (below, density float64)
-	// Quantile is the value below which the probability is p, 0 < p < 1.
-	Quantile(p float64) (float64, error)
+// PercentileLaw is the posterior of mu + z sigma. The error, here and below, is a fault when the readings do not determine it.
+func (f *Fit) PercentileLaw(z float64) (posterior.Law, error) {
+	return f.law(posterior.PercentileKind, z)
 }
 
-// PercentileLaw is the posterior of mu + z sigma. The error, here and below, is a fault when the readings do not determine it.
-func (f *Fit) PercentileLaw(z float64) (Law, error) { return f.law(percentileKind, z) }
-
 // ScoreLaw is the posterior of (q - mu)/sigma, the normal score whose upper tail is the exceedance of the limit e^q.
-func (f *Fit) ScoreLaw(q float64) (Law, error) { return f.law(scoreKind, q) }
+func (f *Fit) ScoreLaw(q float64) (posterior.Law, error) { return f.law(posterior.ScoreKind, q) }
 
 // LogMeanLaw is the posterior of mu + sigma²/2.
-func (f *Fit) LogMeanLaw() (Law, error) { return f.law(meanKind, 0) }
+func (f *Fit) LogMeanLaw() (posterior.Law, error) { return f.law(posterior.MeanKind, 0) }
 
 // LogSpreadLaw is the posterior of ln sigma.
-func (f *Fit) LogSpreadLaw() (Law, error) { return f.law(spreadKind, 0) }
+func (f *Fit) LogSpreadLaw() (posterior.Law, error) { return f.law(posterior.SpreadKind, 0) }
 
-func (f *Fit) law(k kind, value float64) (Law, error) {
+func (f *Fit) law(k posterior.Kind, value float64) (posterior.Law, error) {
 	p := f.Posterior
 	if m, ok := p.(*memory); ok {
 		p = m.Posterior
@@ -36,8 +31,8 @@ func (f *Fit) law(k kind, value float64) (Law, error) {
 	switch p := p.(type) {
 	case *exact:
 		return exactLaw{p, k, value}, nil
-	case *quadrature:
-		return p.law(k, value)
+	case *posterior.Quadrature:
+		return p.Law(k, value)
 	}
 	return nil, fault.Unsettled("there is no posterior: %s", f.missing())
 }
@@ -54,67 +49,11 @@ func (f *Fit) missing() string {
 	}
 }
 
-// law is the posterior of a quantity from its marginal.
-func (q *quadrature) law(k kind, value float64) (Law, error) {
-	l := marginalLaw{origin: q.f.origin, marginal: q.spread}
-	switch k {
-	case spreadKind:
-		l.origin = 0
-		return l, nil
-	case scoreKind:
-		value -= l.origin
-		l.origin = 0
-	case percentileKind, meanKind:
-	}
-	m, err := q.of(k, value)
-	l.marginal = m
-	return l, err
-}
-
-// marginalLaw is a marginal with the origin of its readings put back.
-type marginalLaw struct {
-	*marginal
-
-	origin float64
-}
-
-// At is that of Law.
-func (l marginalLaw) At(v float64) (below, density float64) { return l.at(v - l.origin) }
-
-// Quantile is that of Law.
-func (l marginalLaw) Quantile(p float64) (float64, error) {
-	v, err := l.quantile(p)
-	if err != nil {
-		return 0, fault.Wrap(err, "no solution for a quantile of the posterior")
-	}
-	return v + l.origin, nil
-}
-
-// at is the probability below v and the density there.
-func (m *marginal) at(v float64) (below, density float64) {
-	for i := range m.pieces {
-		p := &m.pieces[i]
-		u := p.invert(v) - p.first
-		if u >= p.period {
-			below += p.mass
-			continue
-		}
-		if u > 0 {
-			part, byX := p.below(u)
-			_, slope := p.at(u + p.first)
-			below += part
-			density = max(byX/slope/m.mass, 0)
-		}
-		break
-	}
-	return min(max(below/m.mass, 0), 1), density
-}
-
 // exactLaw is the posterior of a quantity when every reading has a value.
 type exactLaw struct {
 	*exact
 
-	kind  kind
+	kind  posterior.Kind
 	value float64
 }
 
@@ -122,11 +61,11 @@ type exactLaw struct {
 // sigma/sqrt(n).
 func (l exactLaw) At(v float64) (below, density float64) {
 	switch l.kind {
-	case spreadKind:
+	case posterior.SpreadKind:
 		return l.spreadAt(v)
-	case meanKind:
+	case posterior.MeanKind:
 		return logmean.PivotalCDF(int(l.n), l.mean, l.sd, v)
-	case scoreKind:
+	case posterior.ScoreKind:
 		_, below = l.rule.Tails(l.standard(l.value), v*l.root)
 		t := l.standard(l.value)
 		density = l.density(func(s float64) (float64, float64) { return t*s - v*l.root, l.root })
@@ -160,12 +99,12 @@ func (l exactLaw) spreadAt(v float64) (below, density float64) {
 // Quantile is that of Law.
 func (l exactLaw) Quantile(p float64) (float64, error) {
 	switch l.kind {
-	case spreadKind:
+	case posterior.SpreadKind:
 		sigma, err := l.Spread(p)
 		return math.Log(sigma), err
-	case meanKind:
+	case posterior.MeanKind:
 		return l.LogMean(p)
-	case scoreKind:
+	case posterior.ScoreKind:
 		return l.Score(l.value, 1-p)
 	default:
 		return l.exact.Quantile(l.value, p)

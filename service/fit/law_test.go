@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"example.com/tailbound/service/fit/likelihood"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/reading"
 )
 
@@ -15,13 +17,13 @@ func TestLawsAgree(t *testing.T) {
 	t.Parallel()
 	readings := []reading.Reading{reading.At(0.3), reading.At(0.9), reading.At(0.55), reading.At(2.1), reading.At(0.42), reading.At(1.1)}
 	f := Uncensored(readings, nil)
-	q, err := newQuadrature(newData(readings, 1), Prior{}, 0)
+	q, err := posterior.New(likelihood.NewData(readings, 1), posterior.Prior{}, 0)
 	require.NoError(t, err)
 	g := Fit{Posterior: &memory{Posterior: q}}
-	laws := func(f *Fit) (out []Law) {
-		for _, l := range []func() (Law, error){
-			func() (Law, error) { return f.PercentileLaw(1.6448536269514722) },
-			func() (Law, error) { return f.ScoreLaw(math.Log(2)) },
+	laws := func(f *Fit) (out []posterior.Law) {
+		for _, l := range []func() (posterior.Law, error){
+			func() (posterior.Law, error) { return f.PercentileLaw(1.6448536269514722) },
+			func() (posterior.Law, error) { return f.ScoreLaw(math.Log(2)) },
 			f.LogMeanLaw, f.LogSpreadLaw,
 		} {
 			law, err := l()

@@ -3,13 +3,16 @@ package fit
 import (
 	"math"
 
+	"example.com/tailbound/service/fit/calibrated"
+	"example.com/tailbound/service/fit/likelihood"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/reading"
 )
 
 // Options says how to fit. Its zero value is the default.
 type Options struct {
 	// Prior is what is believed before the readings; the zero value is the reference prior.
-	Prior Prior
+	Prior posterior.Prior
 	// RelativeError is the standard deviation of the measurement error as a fraction of the true value, 0 to 1.
 	RelativeError float64
 	// Calibrated asks for calibrated limits in place of quantiles of the posterior, under the reference prior and without a
@@ -26,7 +29,7 @@ func New(readings []reading.Reading, o Options) Fit {
 		return Uncensored(readings, o.Factors)
 	}
 	f := Fit{N: len(readings), source: "posterior under the " + o.Prior.Name() + " prior"}
-	d := newData(readings, 1)
+	d := likelihood.NewData(readings, 1)
 	f.posterior(d, o)
 	if o.Calibrated {
 		f.calibrate(readings, o)
@@ -47,8 +50,8 @@ func allDetected(readings []reading.Reading) bool {
 }
 
 // posterior fills the posterior and the limits, or the reason for which there are none.
-func (f *Fit) posterior(d data, o Options) {
-	q, err := newQuadrature(d, o.Prior, LogErrorSpread(o.RelativeError))
+func (f *Fit) posterior(d likelihood.Data, o Options) {
+	q, err := posterior.New(d, o.Prior, posterior.LogErrorSpread(o.RelativeError))
 	if err != nil {
 		// An integral that fails is no answer either, and the rules that need no fit still are.
 		f.Status, f.Why = Undetermined, err.Error()
@@ -69,10 +72,10 @@ func (f *Fit) calibrate(readings []reading.Reading, o Options) {
 
 // point fills the point estimates: those of maximum likelihood where it has a maximum of its own, else the medians of the
 // posterior, which carry the prior and the measurement error.
-func (f *Fit) point(d data, o Options) {
+func (f *Fit) point(d likelihood.Data, o Options) {
 	if o.Prior.IsReference() && o.RelativeError == 0 {
-		if m, err := maximize(d); err == nil {
-			f.Mu, f.Sigma, f.ml = m.mu, m.sigma, true
+		if m, err := likelihood.Maximize(d); err == nil {
+			f.Mu, f.Sigma, f.ml = m.Mu, m.Sigma, true
 			return
 		}
 	}
@@ -93,3 +96,21 @@ func (f *Fit) Source() string { return f.source }
 
 // ML says that Mu and Sigma are the maximum-likelihood estimates.
 func (f *Fit) ML() bool { return f.ml }
+
+// Calibrated returns the confidence distributions from which limits with calibrated coverage are read. The readings must
+// include one that is detected or lies between two bounds greater than 0, and the likelihood must have a maximum: otherwise an
+// Undetermined fault says why. Unlike the posterior it needs but one such reading, because leaving samples out for what they
+// happen to show would itself bend the coverage of the rest. factors may be nil.
+func Calibrated(readings []reading.Reading, factors *Factors) (Limits, error) {
+	if !allDetected(readings) {
+		c, err := calibrated.New(readings)
+		if err != nil {
+			return nil, err
+		}
+		return c, nil
+	}
+	if _, err := likelihood.Maximize(likelihood.NewData(readings, 1)); err != nil {
+		return nil, err
+	}
+	return Uncensored(readings, factors).Posterior, nil
+}

@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"example.com/tailbound/service/fit/likelihood"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
 )
@@ -27,11 +29,11 @@ func TestQuadratureIsNoncentralT(t *testing.T) {
 		for i := range readings {
 			readings[i] = reading.At(math.Exp(mu + sigma*rng.NormFloat64()))
 		}
-		d := newData(readings, 1)
-		sd := math.Sqrt(d.squares / float64(n-1))
-		q, err := newQuadrature(d, Prior{}, 0)
+		d := likelihood.NewData(readings, 1)
+		sd := math.Sqrt(d.Squares / float64(n-1))
+		q, err := posterior.New(d, posterior.Prior{}, 0)
 		require.NoError(t, err)
-		e := newExact(n, d.mean, sd, nil)
+		e := newExact(n, d.Mean, sd, nil)
 		for _, z := range []float64{0, 0.3, numeric.NormalQuantile(0.95), 3.09, -1} {
 			for _, p := range []float64{1e-4, 0.05, 0.3, 0.5, 0.7, 0.95, 0.9999} {
 				want, err := e.Quantile(z, p)
@@ -44,7 +46,7 @@ func TestQuadratureIsNoncentralT(t *testing.T) {
 			}
 		}
 		for _, distance := range []float64{-1, 0, 2, 5, 20} {
-			limit := d.mean + distance*sd
+			limit := d.Mean + distance*sd
 			for _, p := range []float64{1e-4, 0.05, 0.5, 0.95, 0.9999} {
 				score, err := q.Score(limit, p)
 				require.NoError(t, err)
@@ -55,7 +57,7 @@ func TestQuadratureIsNoncentralT(t *testing.T) {
 			spread, err := q.Spread(p)
 			require.NoError(t, err)
 			nu := float64(n - 1)
-			require.InDelta(t, p, numeric.ChiSquareSurvival(nu, d.squares/(spread*spread)), probability, "n = %d", n)
+			require.InDelta(t, p, numeric.ChiSquareSurvival(nu, d.Squares/(spread*spread)), probability, "n = %d", n)
 		}
 	}
 }
@@ -70,16 +72,17 @@ func TestQuadratureLogMeanUncensored(t *testing.T) {
 			for i := range readings {
 				readings[i] = reading.At(math.Exp(sigma * rng.NormFloat64()))
 			}
-			d := newData(readings, 1)
-			q, err := newQuadrature(d, Prior{}, 0)
+			d := likelihood.NewData(readings, 1)
+			q, err := posterior.New(d, posterior.Prior{}, 0)
 			require.NoError(t, err)
-			e := newExact(n, d.mean, math.Sqrt(d.squares/float64(n-1)), nil)
+			e := newExact(n, d.Mean, math.Sqrt(d.Squares/float64(n-1)), nil)
 			for _, p := range []float64{0.01, 0.05, 0.5, 0.95, 0.99} {
 				want, err := e.LogMean(p)
 				require.NoError(t, err)
-				m, err := q.of(meanKind, 0)
+				l, err := q.Law(posterior.MeanKind, 0)
 				require.NoError(t, err)
-				require.InDelta(t, p, m.below(want-q.f.origin), 1e-8, "n = %d, sigma = %v", n, sigma)
+				below, _ := l.At(want)
+				require.InDelta(t, p, below, 1e-8, "n = %d, sigma = %v", n, sigma)
 			}
 		}
 	}

@@ -3,7 +3,7 @@ package report
 
 import (
 	"example.com/tailbound/service/decision"
-	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/check"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/reading"
 )
@@ -105,7 +105,7 @@ type Band struct {
 type FitCheck struct {
 	Test              string
 	Statistic, PValue float64
-	Plot              []fit.PlotPoint
+	Plot              []check.PlotPoint
 }
 
 // Severity tells how much a note should weigh.

@@ -5,7 +5,7 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/decision"
-	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/check"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
@@ -110,8 +110,8 @@ func fitCheckFromProto(c *tailboundv1.FitCheck) *report.FitCheck {
 	}
 }
 
-func plotPointFromProto(p *tailboundv1.PlotPoint) fit.PlotPoint {
-	return fit.PlotPoint{Reading: p.GetReading(), NormalScore: p.GetNormalScore(), Censored: p.GetCensored()}
+func plotPointFromProto(p *tailboundv1.PlotPoint) check.PlotPoint {
+	return check.PlotPoint{Reading: p.GetReading(), NormalScore: p.GetNormalScore(), Censored: p.GetCensored()}
 }
 
 func decisionFromProto(d *tailboundv1.Decision) decision.Decision {

@@ -2,37 +2,37 @@ package rpc
 
 import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
-	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/reading"
 )
 
 // priorFromProto turns a prior into that of the fit; none and the reference prior are its zero value.
-func priorFromProto(p *tailboundv1.Prior) fit.Prior {
+func priorFromProto(p *tailboundv1.Prior) posterior.Prior {
 	switch kind := p.GetKind().(type) {
 	case *tailboundv1.Prior_Bounded:
 		b := kind.Bounded
-		return fit.Prior{Bounded: &fit.BoundedPrior{
+		return posterior.Prior{Bounded: &posterior.BoundedPrior{
 			GeometricMeanLower: b.GetGeometricMeanLower(), GeometricMeanUpper: b.GetGeometricMeanUpper(),
 			GeometricStandardDeviationLower: b.GetGeometricStandardDeviationLower(),
 			GeometricStandardDeviationUpper: b.GetGeometricStandardDeviationUpper(),
 		}}
 	case *tailboundv1.Prior_Informed:
 		i := kind.Informed
-		return fit.Prior{Informed: &fit.InformedPrior{
+		return posterior.Prior{Informed: &posterior.InformedPrior{
 			GeometricMean: i.GetGeometricMean(), GeometricMeanFactor: i.GetGeometricMeanFactor(),
 			GeometricStandardDeviation:       i.GetGeometricStandardDeviation(),
 			GeometricStandardDeviationFactor: i.GetGeometricStandardDeviationFactor(),
 		}}
 	case *tailboundv1.Prior_Carried:
-		return fit.Prior{Carried: &fit.CarriedPrior{
+		return posterior.Prior{Carried: &posterior.CarriedPrior{
 			Readings: readingsFromProto(kind.Carried.GetReadings()), Weight: kind.Carried.GetWeight(),
 		}}
 	default:
-		return fit.Prior{}
+		return posterior.Prior{}
 	}
 }
 
-func priorToProto(p fit.Prior) *tailboundv1.Prior {
+func priorToProto(p posterior.Prior) *tailboundv1.Prior {
 	switch {
 	case p.Bounded != nil:
 		return &tailboundv1.Prior{Kind: &tailboundv1.Prior_Bounded{Bounded: &tailboundv1.BoundedPrior{

@@ -5,7 +5,7 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/decision"
-	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/check"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
@@ -167,7 +167,7 @@ func bandToProto(b *report.Band, p *tailboundv1.Band) {
 }
 
 // plotPointToProto writes 0 where a coordinate is not finite; the stages make no such point.
-func plotPointToProto(v *fit.PlotPoint, p *tailboundv1.PlotPoint) {
+func plotPointToProto(v *check.PlotPoint, p *tailboundv1.PlotPoint) {
 	if finite(v.Reading, v.NormalScore) {
 		p.Reading, p.NormalScore = v.Reading, v.NormalScore
 	}

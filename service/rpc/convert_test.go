@@ -14,7 +14,8 @@ import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/assess"
 	"example.com/tailbound/service/decision"
-	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/fit/check"
+	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
@@ -42,13 +43,13 @@ func TestGroupBothWays(t *testing.T) {
 	}{
 		{"full", full, fullOptions},
 		{"without a limit, by default", reading.Group{Readings: []reading.Reading{reading.At(1)}}, assess.Options{}},
-		{"bounded prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: fit.Prior{Bounded: &fit.BoundedPrior{
+		{"bounded prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: posterior.Prior{Bounded: &posterior.BoundedPrior{
 			GeometricMeanLower: 1, GeometricMeanUpper: 2, GeometricStandardDeviationLower: 3, GeometricStandardDeviationUpper: 4,
 		}}}},
-		{"informed prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: fit.Prior{Informed: &fit.InformedPrior{
+		{"informed prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: posterior.Prior{Informed: &posterior.InformedPrior{
 			GeometricMean: 1, GeometricMeanFactor: 2, GeometricStandardDeviation: 3, GeometricStandardDeviationFactor: 4,
 		}}}},
-		{"carried prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: fit.Prior{Carried: &fit.CarriedPrior{
+		{"carried prior", reading.Group{Readings: []reading.Reading{}}, assess.Options{Prior: posterior.Prior{Carried: &posterior.CarriedPrior{
 			Readings: full.Readings, Weight: 0.5,
 		}}}},
 		{"empty", reading.Group{Readings: []reading.Reading{}}, assess.Options{}},
@@ -99,7 +100,7 @@ func fullAssessment() *report.Assessment {
 				Bounds: limit.Bounds{Estimate: 0.2, Lower: 0.01, Upper: 0.6}, Surely: 1, Possibly: 1, Readings: 5,
 			},
 		},
-		FitCheck: &report.FitCheck{Test: "test", Statistic: 0.9, PValue: 0.4, Plot: []fit.PlotPoint{
+		FitCheck: &report.FitCheck{Test: "test", Statistic: 0.9, PValue: 0.4, Plot: []check.PlotPoint{
 			{Reading: 0.1, NormalScore: -1}, {Reading: 0.2, NormalScore: 1, Censored: true},
 		}},
 		Decisions: []decision.Decision{
