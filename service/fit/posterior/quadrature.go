@@ -72,7 +72,7 @@ const (
 	leastTail, weakTail = 0.1, 1
 )
 
-var errMismatch = errors.New("fit: a marginal of the posterior is not as exact as promised")
+var errMismatch = errors.New("posterior: a marginal of the posterior is not as exact as promised")
 
 // New returns the posterior of a group under a prior that has passed its check. errorSpread is the standard deviation of
 // the measurement error of ln reading, see LogErrorSpread, or 0; the posterior is that of the true exposures. The error is an

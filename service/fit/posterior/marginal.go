@@ -20,7 +20,7 @@ const (
 	outerBound = 4e-9
 )
 
-var errNoMarginal = errors.New("fit: a marginal of the posterior did not come out smooth")
+var errNoMarginal = errors.New("posterior: a marginal of the posterior did not come out smooth")
 
 // survey finds a marginal.
 type survey struct {

@@ -93,7 +93,7 @@ const (
 	rootLeast = 1e-9
 )
 
-var errNoRoot = errors.New("fit: a quantile of the posterior was not found")
+var errNoRoot = errors.New("calibrated: a quantile of the posterior was not found")
 
 // climber follows r* along a hypothesis. low and high are r* on either side of the gap.
 type climber struct {
