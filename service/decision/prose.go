@@ -93,4 +93,5 @@ func (p *prose) amountOfLog(l float64) *prose {
 	return p.say("e^").number(l).say(" ").say(string(p.unit))
 }
 
+// String is the argument so far.
 func (p *prose) String() string { return string(p.text) }
