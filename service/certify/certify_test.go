@@ -203,7 +203,7 @@ func TestPageAndTableOfAShortRun(t *testing.T) {
 	})
 	var table, text bytes.Buffer
 	require.NoError(t, WriteCSV(&table, rows))
-	require.NoError(t, WritePage(&text, rows))
+	require.NoError(t, WritePage(&text, rows, nil))
 	r := csv.NewReader(&table)
 	r.Comment = '#'
 	records, err := r.ReadAll()

@@ -36,7 +36,7 @@ func TestCheckedInCertificateIsWhole(t *testing.T) {
 	require.Len(t, rows, pairs*(4+len(plan.GSDs)))
 	var table, text bytes.Buffer
 	require.NoError(t, WriteCSV(&table, rows))
-	require.NoError(t, WritePage(&text, rows))
+	require.NoError(t, WritePage(&text, rows, checkedInRatios(t)))
 	for name, got := range map[string]*bytes.Buffer{"certificate.csv": &table, "CERTIFICATE.md": &text} {
 		want, err := os.ReadFile(folder + name)
 		require.NoError(t, err)
@@ -99,4 +99,41 @@ func TestReadCSVRefusesAnotherTable(t *testing.T) {
 	require.NoError(t, WriteCSV(&table, []Row{{Design: Design{Readings: 3}, Method: Posterior, Samples: 1, Given: 1}}))
 	_, err := ReadCSV(bytes.NewReader(bytes.Replace(table.Bytes(), []byte("complete"), []byte("bogus"), 1)))
 	require.ErrorContains(t, err, "bogus")
+}
+
+func checkedInRatios(t *testing.T) []RatioRow {
+	t.Helper()
+	b, err := os.ReadFile(folder + "ratios.csv")
+	require.NoError(t, err)
+	rows, err := ReadRatios(bytes.NewReader(b))
+	require.NoError(t, err)
+	return rows
+}
+
+// The table of ratios follows from its counts, is precise enough, and the first design comes out again. Another processor may tip a pair.
+func TestCheckedInRatiosComeOutAgain(t *testing.T) {
+	t.Parallel()
+	rows := checkedInRatios(t)
+	designs := PairDesigns()
+	require.Len(t, rows, 4*len(designs))
+	var table bytes.Buffer
+	require.NoError(t, WriteRatios(&table, rows))
+	want, err := os.ReadFile(folder + "ratios.csv")
+	require.NoError(t, err)
+	require.Equal(t, string(want), table.String())
+	for i := range rows {
+		require.Equal(t, designs[i/4], rows[i].Design)
+		require.LessOrEqual(t, chanceError(rows[i].Given, 0.95), 0.005)
+		require.Equal(t, rows[i].Departs(), rows[i].Reasons() != "")
+	}
+	// 10 and 10 readings, 30 % censored.
+	again, err := RunRatios(t.Context(), designs[12:13], RatioSamples, 1)
+	require.NoError(t, err)
+	for i, got := range again {
+		want := rows[48+i]
+		require.Equal(t, want.Ratio, got.Ratio)
+		require.InDelta(t, want.Given, got.Given, 2)
+		require.InDelta(t, want.Lower, got.Lower, 2)
+		require.InDelta(t, want.Upper, got.Upper, 2)
+	}
 }

@@ -21,7 +21,8 @@ func (p *page) printf(format string, args ...any) {
 }
 
 // WritePage writes the certificate for people: what was done, what came out, and every departure.
-func WritePage(w io.Writer, rows []Row) error {
+// The section of ratios is left out when there are none.
+func WritePage(w io.Writer, rows []Row, ratios []RatioRow) error {
 	p := &page{w: w}
 	if len(rows) == 0 {
 		return nil
@@ -47,6 +48,7 @@ func WritePage(w io.Writer, rows []Row) error {
 	for _, m := range methodsOf(rows) {
 		p.departures(m, rows)
 	}
+	p.ratios(ratios)
 	return p.err
 }
 
