@@ -7,8 +7,6 @@ import (
 	"io"
 	"slices"
 	"strconv"
-
-	"example.com/tailbound/service/fault"
 )
 
 var ratioHeader = []string{
@@ -44,22 +42,7 @@ func WriteRatios(w io.Writer, rows []RatioRow) error {
 
 // ReadRatios reads a table written by WriteRatios; shares and reasons follow from the counts.
 func ReadRatios(r io.Reader) ([]RatioRow, error) {
-	c := csv.NewReader(r)
-	c.Comment = '#'
-	records, err := c.ReadAll()
-	if err != nil {
-		return nil, err
-	}
-	if len(records) == 0 || !slices.Equal(records[0], ratioHeader) {
-		return nil, fault.Invalid("", "is not a table of ratios: the header is another one")
-	}
-	rows := make([]RatioRow, len(records)-1)
-	for i := range rows {
-		if rows[i], err = parseRatio(records[i+1]); err != nil {
-			return nil, fault.Invalid("", "is not a table of ratios: line %d: %v", i+2, err)
-		}
-	}
-	return rows, nil
+	return readTable(r, "ratios", ratioHeader, parseRatio)
 }
 
 func parseRatio(record []string) (RatioRow, error) {

@@ -12,7 +12,10 @@ import (
 )
 
 // ReadCSV reads a table written by WriteCSV; shares and reasons follow from the counts.
-func ReadCSV(r io.Reader) ([]Row, error) {
+func ReadCSV(r io.Reader) ([]Row, error) { return readTable(r, "coverages", header, parseRow) }
+
+// readTable reads the rows under a header; lines that begin with # are passed over.
+func readTable[R any](r io.Reader, what string, header []string, parse func([]string) (R, error)) ([]R, error) {
 	c := csv.NewReader(r)
 	c.Comment = '#'
 	records, err := c.ReadAll()
@@ -20,12 +23,12 @@ func ReadCSV(r io.Reader) ([]Row, error) {
 		return nil, err
 	}
 	if len(records) == 0 || !slices.Equal(records[0], header) {
-		return nil, fault.Invalid("", "is not a table of coverages: the header is another one")
+		return nil, fault.Invalid("", "is not a table of %s: the header is another one", what)
 	}
-	rows := make([]Row, len(records)-1)
+	rows := make([]R, len(records)-1)
 	for i := range rows {
-		if rows[i], err = parseRow(records[i+1]); err != nil {
-			return nil, fault.Invalid("", "is not a table of coverages: line %d: %v", i+2, err)
+		if rows[i], err = parse(records[i+1]); err != nil {
+			return nil, fault.Invalid("", "is not a table of %s: line %d: %v", what, i+2, err)
 		}
 	}
 	return rows, nil

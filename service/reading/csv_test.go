@@ -305,3 +305,11 @@ func BenchmarkCSV(b *testing.B) {
 	}
 	b.ReportMetric(float64(rows*b.N)/b.Elapsed().Seconds(), "rows/s")
 }
+
+// A file of prose is refused without being quoted whole.
+func TestProseIsNoHeader(t *testing.T) {
+	t.Parallel()
+	_, err := NewCSV("letter.txt", strings.NewReader("Dear colleague these are the notes from the workshop that you asked for last week, with my regards\n"))
+	require.ErrorContains(t, err, "the header has no zone, agent, result and unit")
+	require.NotContains(t, err.Error(), "workshop")
+}

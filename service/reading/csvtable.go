@@ -120,10 +120,22 @@ func (t *table) missingText(cells, missing []string, required int) string {
 		}
 	}
 	text := fmt.Sprintf("the header has no %s; required are %s", list(missing), list(t.known[:required]))
-	if len(t.unknown) > 0 {
-		text += "; it has the unknown " + list(t.unknown)
+	if named := plausibleNames(t.unknown); len(named) > 0 {
+		text += "; it has the unknown " + list(named)
 	}
 	return text
+}
+
+// plausibleNames keeps what may be the name of a column: in a file that is no table the header is a piece of prose.
+func plausibleNames(unknown []string) []string {
+	const most, longest = 8, 40
+	var names []string
+	for _, name := range unknown {
+		if len(names) < most && len(name) <= longest {
+			names = append(names, name)
+		}
+	}
+	return names
 }
 
 // next moves to the next row that is not blank. The error is io.EOF at the end, a fault when the row cannot be read (the
