@@ -28,13 +28,9 @@ type Comparison struct {
 
 // ComparisonTable writes the answer for people, in lines of about width characters (0 means DefaultWidth). The error is that of w.
 func ComparisonTable(w io.Writer, c *Comparison, width int) error {
-	if width == 0 {
-		width = DefaultWidth
-	}
-	p := &page{width: max(width, narrowest)}
+	p := newPage(width)
 	p.comparison(c)
-	_, err := w.Write(p.Bytes())
-	return err
+	return p.flush(w)
 }
 
 func (p *page) comparison(c *Comparison) {
@@ -57,9 +53,7 @@ func (p *page) comparison(c *Comparison) {
 	p.notes(c.Notes)
 	p.heading("Sources")
 	p.line()
-	for _, m := range c.Methods {
-		p.paragraph("", "  ", m.Quantity+": "+m.Method+". "+m.Source+".")
-	}
+	p.sources(c.Methods)
 	p.caution(c.Caution)
 }
 

@@ -197,7 +197,12 @@ func (p *page) methods(a *Assessment) {
 	if r := a.LimitReduction; r != nil {
 		p.paragraph("", "  ", "Reduction of the limit: "+r.Source+".")
 	}
-	for _, m := range a.Methods {
+	p.sources(a.Methods)
+}
+
+// sources lists which formula and which publication gave each number.
+func (p *page) sources(methods []Method) {
+	for _, m := range methods {
 		p.paragraph("", "  ", m.Quantity+": "+m.Method+". "+m.Source+".")
 	}
 }

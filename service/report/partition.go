@@ -27,13 +27,9 @@ type Partition struct {
 
 // PartitionTable writes the answer for people, in lines of about width characters (0 means DefaultWidth). The error is that of w.
 func PartitionTable(w io.Writer, a *Partition, width int) error {
-	if width == 0 {
-		width = DefaultWidth
-	}
-	p := &page{width: max(width, narrowest)}
+	p := newPage(width)
 	p.partition(a)
-	_, err := w.Write(p.Bytes())
-	return err
+	return p.flush(w)
 }
 
 func (p *page) partition(a *Partition) {
@@ -63,9 +59,7 @@ func (p *page) partition(a *Partition) {
 	p.notes(a.Notes)
 	p.heading("Sources")
 	p.line()
-	for _, m := range a.Methods {
-		p.paragraph("", "  ", m.Quantity+": "+m.Method+". "+m.Source+".")
-	}
+	p.sources(a.Methods)
 	p.caution(a.Caution)
 }
 

@@ -38,22 +38,16 @@ type HighestAsked struct {
 
 // PlanTable writes the answer for people, in lines of about width characters (0 means DefaultWidth). The error is that of w.
 func PlanTable(w io.Writer, a *Plan, width int) error {
-	if width == 0 {
-		width = DefaultWidth
-	}
-	p := &page{width: max(width, narrowest)}
+	p := newPage(width)
 	p.assumed(a)
 	p.curves(a)
 	p.prospect(a)
 	p.highest(a)
 	p.heading("Sources")
 	p.line()
-	for _, m := range a.Methods {
-		p.paragraph("", "  ", m.Quantity+": "+m.Method+". "+m.Source+".")
-	}
+	p.sources(a.Methods)
 	p.caution(a.Caution)
-	_, err := w.Write(p.Bytes())
-	return err
+	return p.flush(w)
 }
 
 // assumed writes the plan for an assumed exposure.

@@ -16,23 +16,33 @@ const narrowest = 60
 // several make a table of one row a group, the outcome first, and under it what has to be known about each group that is
 // not plainly compliant. Nothing is written in color. The error is that of w.
 func Table(w io.Writer, answers []Answer, width int) error {
-	if width == 0 {
-		width = DefaultWidth
-	}
-	p := &page{width: max(width, narrowest)}
+	p := newPage(width)
 	if len(answers) == 1 {
 		p.detail(&answers[0])
 	} else {
 		p.summary(answers)
 	}
-	_, err := w.Write(p.Bytes())
-	return err
+	return p.flush(w)
 }
 
 // page is a text for people under construction.
 type page struct {
 	bytes.Buffer
 	width int
+}
+
+// newPage opens a page of about width characters.
+func newPage(width int) *page {
+	if width == 0 {
+		width = DefaultWidth
+	}
+	return &page{width: max(width, narrowest)}
+}
+
+// flush hands the page on. The error is that of w.
+func (p *page) flush(w io.Writer) error {
+	_, err := w.Write(p.Bytes())
+	return err
 }
 
 // line writes the parts as one line.

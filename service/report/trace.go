@@ -97,13 +97,9 @@ func resultText(r *reading.Reading, number func(float64) string) string {
 
 // TraceTable writes the answer for people, in lines of about width characters (0 means DefaultWidth). The error is that of w.
 func TraceTable(w io.Writer, a *Trace, width int) error {
-	if width == 0 {
-		width = DefaultWidth
-	}
-	p := &page{width: max(width, narrowest)}
+	p := newPage(width)
 	p.trace(a)
-	_, err := w.Write(p.Bytes())
-	return err
+	return p.flush(w)
 }
 
 func (p *page) trace(a *Trace) {
@@ -115,9 +111,7 @@ func (p *page) trace(a *Trace) {
 	p.notes(a.Notes)
 	p.heading("Sources")
 	p.line()
-	for _, m := range a.Methods {
-		p.paragraph("", "  ", m.Quantity+": "+m.Method+". "+m.Source+".")
-	}
+	p.sources(a.Methods)
 	p.caution(a.Caution)
 }
 
