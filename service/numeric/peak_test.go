@@ -19,8 +19,8 @@ func TestGaussLegendre(t *testing.T) {
 	require.InEpsilon(t, -math.Expm1(3), GaussLegendre(math.Exp, 3, 0), 1e-15)
 	require.InEpsilon(t, 0.25*math.Pi, GaussLegendre(func(x float64) float64 { return 1 / (1 + x*x) }, 0, 1), 1e-15)
 	weights := 0.0
-	for _, g := range gaussTable() {
-		weights += 2 * g.weight
+	for _, g := range GaussRule() {
+		weights += 2 * g.Weight
 	}
 	require.InDelta(t, 2, weights, 1e-15)
 }

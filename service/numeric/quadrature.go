@@ -1,13 +1,14 @@
 package numeric
 
-// gaussPoint is one positive node of a Gauss-Legendre rule on [-1, 1] and its
+// GaussPoint is one positive node of a Gauss-Legendre rule on [-1, 1] and its
 // weight; the rule is symmetric.
-type gaussPoint struct{ node, weight float64 }
+type GaussPoint struct{ Node, Weight float64 }
 
-// gaussTable is the 20-point Gauss-Legendre rule, from the roots of the Legendre
-// polynomial in 60-digit arithmetic.
-func gaussTable() [10]gaussPoint {
-	return [10]gaussPoint{
+// GaussRule is the positive half of the 20-point Gauss-Legendre rule, from the
+// roots of the Legendre polynomial in 60-digit arithmetic. It is for integrals
+// that share work between nodes; for a single one take GaussLegendre.
+func GaussRule() [10]GaussPoint {
+	return [10]GaussPoint{
 		{0.076526521133497333755, 0.1527533871307258507},
 		{0.22778585114164507808, 0.14917298647260374679},
 		{0.37370608871541956067, 0.14209610931838205133},
@@ -28,9 +29,9 @@ func gaussTable() [10]gaussPoint {
 func GaussLegendre(f func(x float64) float64, lo, hi float64) float64 {
 	mid, half := 0.5*(lo+hi), 0.5*(hi-lo)
 	sum := 0.0
-	for _, g := range gaussTable() {
-		d := half * g.node
-		sum += g.weight * (f(mid-d) + f(mid+d))
+	for _, g := range GaussRule() {
+		d := half * g.Node
+		sum += g.Weight * (f(mid-d) + f(mid+d))
 	}
 	return sum * half
 }

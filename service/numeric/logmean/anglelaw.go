@@ -1,6 +1,10 @@
 package logmean
 
-import "math"
+import (
+	"math"
+
+	"example.com/tailbound/service/numeric"
+)
 
 // angleLaw is the unnormalized density f(alpha) = sin(alpha)^power exp(kappa cos(alpha)) on [0, pi], scaled to 1 at its
 // mode, for power >= 0 and kappa >= 0.
@@ -99,23 +103,11 @@ func (l *angleLaw) panel(lo, hi float64) angleMoments {
 	var m angleMoments
 	half := 0.5 * (hi - lo)
 	sin, cos := math.Sincos(0.25 * (lo + hi))
-	for _, g := range [...]struct{ node, weight float64 }{
-		// Positive half of the rule (roots of the Legendre polynomial of degree 20 and their weights).
-		{0.076526521133497333755, 0.1527533871307258507},
-		{0.22778585114164507808, 0.14917298647260374679},
-		{0.37370608871541956067, 0.14209610931838205133},
-		{0.510867001950827098, 0.1316886384491766269},
-		{0.63605368072651502545, 0.11819453196151841731},
-		{0.74633190646015079261, 0.10193011981724043504},
-		{0.83911697182221882339, 0.083276741576704748725},
-		{0.91223442825132590587, 0.06267204833410906357},
-		{0.96397192727791379127, 0.040601429800386941331},
-		{0.99312859918509492479, 0.017614007139152118312},
-	} {
+	for _, g := range numeric.GaussRule() {
 		// One sine and cosine serve both nodes of a pair.
-		s, c := math.Sincos(0.5 * half * g.node)
-		m.add(l, sin*c+cos*s, cos*c-sin*s, g.weight)
-		m.add(l, sin*c-cos*s, cos*c+sin*s, g.weight)
+		s, c := math.Sincos(0.5 * half * g.Node)
+		m.add(l, sin*c+cos*s, cos*c-sin*s, g.Weight)
+		m.add(l, sin*c-cos*s, cos*c+sin*s, g.Weight)
 	}
 	return angleMoments{m.mass * half, m.first * half, m.second * half}
 }
