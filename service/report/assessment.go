@@ -36,6 +36,10 @@ type Assessment struct {
 	LimitReduction *LimitReduction
 	// Reassessment is nil unless the group was found compliant.
 	Reassessment *decision.Reassessment
+	// Dependence is nil when too few readings follow one another.
+	Dependence *Dependence
+	// Curves is nil unless asked for, and without a fit.
+	Curves *Curves
 	Notes        []Note
 	Methods      []Method
 	Caution      string

@@ -69,6 +69,9 @@ func (f *face) routes(conn *grpc.ClientConn) error {
 		tailboundv1.RegisterAssessmentServiceHandler,
 		tailboundv1.RegisterComparisonServiceHandler,
 		tailboundv1.RegisterPlanningServiceHandler,
+		tailboundv1.RegisterTraceServiceHandler,
+		tailboundv1.RegisterIntakeServiceHandler,
+		tailboundv1.RegisterReportServiceHandler,
 	} {
 		if err := register(context.Background(), f.mux, conn); err != nil {
 			return err

@@ -54,4 +54,6 @@ func (s *Server) Register(r grpc.ServiceRegistrar) {
 	tailboundv1.RegisterComparisonServiceServer(r, comparisonService{Server: s})
 	tailboundv1.RegisterPlanningServiceServer(r, planningService{Server: s})
 	tailboundv1.RegisterTraceServiceServer(r, traceService{Server: s})
+	tailboundv1.RegisterIntakeServiceServer(r, intakeService{Server: s})
+	tailboundv1.RegisterReportServiceServer(r, reportService{Server: s})
 }

@@ -165,8 +165,13 @@ type AssessGroupRequest struct {
 	// Longest time until a compliant group is assessed again that the caller allows, in months, 1 to 120. Default: that of the
 	// standard.
 	ReassessWithinMonths *int32 `protobuf:"varint,15,opt,name=reassess_within_months,json=reassessWithinMonths,proto3,oneof" json:"reassess_within_months,omitempty"`
-	unknownFields        protoimpl.UnknownFields
-	sizeCache            protoimpl.SizeCache
+	// Fit readings that follow one another within a shift although they depend on each other. By default such a group is refused:
+	// exposure is judged across shifts, not across the minutes of one.
+	AcceptDependent bool `protobuf:"varint,16,opt,name=accept_dependent,json=acceptDependent,proto3" json:"accept_dependent,omitempty"`
+	// Give the curves that a figure needs.
+	Curves        bool `protobuf:"varint,17,opt,name=curves,proto3" json:"curves,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *AssessGroupRequest) Reset() {
@@ -302,6 +307,20 @@ func (x *AssessGroupRequest) GetReassessWithinMonths() int32 {
 		return *x.ReassessWithinMonths
 	}
 	return 0
+}
+
+func (x *AssessGroupRequest) GetAcceptDependent() bool {
+	if x != nil {
+		return x.AcceptDependent
+	}
+	return false
+}
+
+func (x *AssessGroupRequest) GetCurves() bool {
+	if x != nil {
+		return x.Curves
+	}
+	return false
 }
 
 // Prior is what is believed of the group before its readings.
@@ -703,7 +722,11 @@ type AssessGroupResponse struct {
 	// How the limit was reduced for long shifts. Absent unless asked for.
 	LimitReduction *LimitReduction `protobuf:"bytes,17,opt,name=limit_reduction,json=limitReduction,proto3" json:"limit_reduction,omitempty"`
 	// When a group found compliant should be assessed again. Absent for any other.
-	Reassessment  *Reassessment `protobuf:"bytes,18,opt,name=reassessment,proto3" json:"reassessment,omitempty"`
+	Reassessment *Reassessment `protobuf:"bytes,18,opt,name=reassessment,proto3" json:"reassessment,omitempty"`
+	// How far readings that follow one another depend on each other. Absent when too few of them do.
+	Dependence *Dependence `protobuf:"bytes,19,opt,name=dependence,proto3" json:"dependence,omitempty"`
+	// The curves of a figure. Absent unless asked for, and without a fit.
+	Curves        *Curves `protobuf:"bytes,20,opt,name=curves,proto3" json:"curves,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -864,6 +887,285 @@ func (x *AssessGroupResponse) GetReassessment() *Reassessment {
 	return nil
 }
 
+func (x *AssessGroupResponse) GetDependence() *Dependence {
+	if x != nil {
+		return x.Dependence
+	}
+	return nil
+}
+
+func (x *AssessGroupResponse) GetCurves() *Curves {
+	if x != nil {
+		return x.Curves
+	}
+	return nil
+}
+
+// Dependence is what readings that follow one another within a shift tell of each other.
+type Dependence struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Readings of at most 4 hours that begin when another one of the same zone and subject ends.
+	Pairs int32 `protobuf:"varint,1,opt,name=pairs,proto3" json:"pairs,omitempty"`
+	// Correlation of the logarithm of each reading with that of the next, -1 to 1.
+	Correlation float64 `protobuf:"fixed64,2,opt,name=correlation,proto3" json:"correlation,omitempty"`
+	// How many independent readings all of them are worth for their mean.
+	EffectiveReadings float64 `protobuf:"fixed64,3,opt,name=effective_readings,json=effectiveReadings,proto3" json:"effective_readings,omitempty"`
+	// Whether the correlation is more than chance: then the group is refused unless the request accepts it.
+	Dependent     bool `protobuf:"varint,4,opt,name=dependent,proto3" json:"dependent,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Dependence) Reset() {
+	*x = Dependence{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Dependence) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Dependence) ProtoMessage() {}
+
+func (x *Dependence) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Dependence.ProtoReflect.Descriptor instead.
+func (*Dependence) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *Dependence) GetPairs() int32 {
+	if x != nil {
+		return x.Pairs
+	}
+	return 0
+}
+
+func (x *Dependence) GetCorrelation() float64 {
+	if x != nil {
+		return x.Correlation
+	}
+	return 0
+}
+
+func (x *Dependence) GetEffectiveReadings() float64 {
+	if x != nil {
+		return x.EffectiveReadings
+	}
+	return 0
+}
+
+func (x *Dependence) GetDependent() bool {
+	if x != nil {
+		return x.Dependent
+	}
+	return false
+}
+
+// Curves is the fitted lognormal with its uncertainty, point by point, at the request's confidence, prior and limit method.
+type Curves struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The percentiles of the fit, by ascending fraction: the fitted line of a log-probability plot and its band.
+	Percentiles []*CurvePoint `protobuf:"bytes,1,rep,name=percentiles,proto3" json:"percentiles,omitempty"`
+	// The fraction of exposures above a concentration, by ascending concentration.
+	Exceedances []*CurvePoint `protobuf:"bytes,2,rep,name=exceedances,proto3" json:"exceedances,omitempty"`
+	// Posterior density of the percentile that the request asks about, by ascending concentration.
+	Density       []*DensityPoint `protobuf:"bytes,3,rep,name=density,proto3" json:"density,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Curves) Reset() {
+	*x = Curves{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Curves) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Curves) ProtoMessage() {}
+
+func (x *Curves) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Curves.ProtoReflect.Descriptor instead.
+func (*Curves) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *Curves) GetPercentiles() []*CurvePoint {
+	if x != nil {
+		return x.Percentiles
+	}
+	return nil
+}
+
+func (x *Curves) GetExceedances() []*CurvePoint {
+	if x != nil {
+		return x.Exceedances
+	}
+	return nil
+}
+
+func (x *Curves) GetDensity() []*DensityPoint {
+	if x != nil {
+		return x.Density
+	}
+	return nil
+}
+
+// CurvePoint is one point of a curve with its one-sided limits.
+type CurvePoint struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The fraction of exposures, 0 to 1: below the concentration for a percentile, above it for an exceedance.
+	Fraction float64 `protobuf:"fixed64,1,opt,name=fraction,proto3" json:"fraction,omitempty"`
+	// The concentration, in the unit of the readings.
+	Concentration float64 `protobuf:"fixed64,2,opt,name=concentration,proto3" json:"concentration,omitempty"`
+	// Lower limit of what the curve gives at this point: of the concentration for a percentile, of the fraction for an exceedance.
+	Lower *float64 `protobuf:"fixed64,3,opt,name=lower,proto3,oneof" json:"lower,omitempty"`
+	// Upper limit, as the lower one.
+	Upper         *float64 `protobuf:"fixed64,4,opt,name=upper,proto3,oneof" json:"upper,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CurvePoint) Reset() {
+	*x = CurvePoint{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CurvePoint) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CurvePoint) ProtoMessage() {}
+
+func (x *CurvePoint) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CurvePoint.ProtoReflect.Descriptor instead.
+func (*CurvePoint) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *CurvePoint) GetFraction() float64 {
+	if x != nil {
+		return x.Fraction
+	}
+	return 0
+}
+
+func (x *CurvePoint) GetConcentration() float64 {
+	if x != nil {
+		return x.Concentration
+	}
+	return 0
+}
+
+func (x *CurvePoint) GetLower() float64 {
+	if x != nil && x.Lower != nil {
+		return *x.Lower
+	}
+	return 0
+}
+
+func (x *CurvePoint) GetUpper() float64 {
+	if x != nil && x.Upper != nil {
+		return *x.Upper
+	}
+	return 0
+}
+
+// DensityPoint is one point of a density.
+type DensityPoint struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The concentration, in the unit of the readings.
+	Concentration float64 `protobuf:"fixed64,1,opt,name=concentration,proto3" json:"concentration,omitempty"`
+	// Probability per unit of ln concentration.
+	Density       float64 `protobuf:"fixed64,2,opt,name=density,proto3" json:"density,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DensityPoint) Reset() {
+	*x = DensityPoint{}
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DensityPoint) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DensityPoint) ProtoMessage() {}
+
+func (x *DensityPoint) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DensityPoint.ProtoReflect.Descriptor instead.
+func (*DensityPoint) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *DensityPoint) GetConcentration() float64 {
+	if x != nil {
+		return x.Concentration
+	}
+	return 0
+}
+
+func (x *DensityPoint) GetDensity() float64 {
+	if x != nil {
+		return x.Density
+	}
+	return 0
+}
+
 // LimitReduction is the reduction of a limit for long shifts.
 type LimitReduction struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -881,7 +1183,7 @@ type LimitReduction struct {
 
 func (x *LimitReduction) Reset() {
 	*x = LimitReduction{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[7]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -893,7 +1195,7 @@ func (x *LimitReduction) String() string {
 func (*LimitReduction) ProtoMessage() {}
 
 func (x *LimitReduction) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[7]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -906,7 +1208,7 @@ func (x *LimitReduction) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use LimitReduction.ProtoReflect.Descriptor instead.
 func (*LimitReduction) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{7}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *LimitReduction) GetStated() float64 {
@@ -952,7 +1254,7 @@ type Reassessment struct {
 
 func (x *Reassessment) Reset() {
 	*x = Reassessment{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[8]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -964,7 +1266,7 @@ func (x *Reassessment) String() string {
 func (*Reassessment) ProtoMessage() {}
 
 func (x *Reassessment) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[8]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -977,7 +1279,7 @@ func (x *Reassessment) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Reassessment.ProtoReflect.Descriptor instead.
 func (*Reassessment) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{8}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *Reassessment) GetMonths() int32 {
@@ -1026,7 +1328,7 @@ type Sample struct {
 
 func (x *Sample) Reset() {
 	*x = Sample{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[9]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1038,7 +1340,7 @@ func (x *Sample) String() string {
 func (*Sample) ProtoMessage() {}
 
 func (x *Sample) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[9]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1051,7 +1353,7 @@ func (x *Sample) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Sample.ProtoReflect.Descriptor instead.
 func (*Sample) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{9}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *Sample) GetReadings() int32 {
@@ -1128,7 +1430,7 @@ type Fit struct {
 
 func (x *Fit) Reset() {
 	*x = Fit{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[10]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1140,7 +1442,7 @@ func (x *Fit) String() string {
 func (*Fit) ProtoMessage() {}
 
 func (x *Fit) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[10]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1153,7 +1455,7 @@ func (x *Fit) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Fit.ProtoReflect.Descriptor instead.
 func (*Fit) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{10}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *Fit) GetGeometricMean() *Estimate {
@@ -1203,7 +1505,7 @@ type Percentile struct {
 
 func (x *Percentile) Reset() {
 	*x = Percentile{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[11]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1215,7 +1517,7 @@ func (x *Percentile) String() string {
 func (*Percentile) ProtoMessage() {}
 
 func (x *Percentile) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[11]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1228,7 +1530,7 @@ func (x *Percentile) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Percentile.ProtoReflect.Descriptor instead.
 func (*Percentile) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{11}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *Percentile) GetFraction() float64 {
@@ -1285,7 +1587,7 @@ type Exceedance struct {
 
 func (x *Exceedance) Reset() {
 	*x = Exceedance{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1297,7 +1599,7 @@ func (x *Exceedance) String() string {
 func (*Exceedance) ProtoMessage() {}
 
 func (x *Exceedance) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[12]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1310,7 +1612,7 @@ func (x *Exceedance) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Exceedance.ProtoReflect.Descriptor instead.
 func (*Exceedance) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{12}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *Exceedance) GetLimit() float64 {
@@ -1367,7 +1669,7 @@ type Posterior struct {
 
 func (x *Posterior) Reset() {
 	*x = Posterior{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1379,7 +1681,7 @@ func (x *Posterior) String() string {
 func (*Posterior) ProtoMessage() {}
 
 func (x *Posterior) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[13]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1392,7 +1694,7 @@ func (x *Posterior) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Posterior.ProtoReflect.Descriptor instead.
 func (*Posterior) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{13}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *Posterior) GetPrior() string {
@@ -1446,7 +1748,7 @@ type PriorInfluence struct {
 
 func (x *PriorInfluence) Reset() {
 	*x = PriorInfluence{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1458,7 +1760,7 @@ func (x *PriorInfluence) String() string {
 func (*PriorInfluence) ProtoMessage() {}
 
 func (x *PriorInfluence) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[14]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1471,7 +1773,7 @@ func (x *PriorInfluence) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PriorInfluence.ProtoReflect.Descriptor instead.
 func (*PriorInfluence) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{14}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *PriorInfluence) GetPercentileUpper() float64 {
@@ -1510,7 +1812,7 @@ type DistributionFree struct {
 
 func (x *DistributionFree) Reset() {
 	*x = DistributionFree{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1522,7 +1824,7 @@ func (x *DistributionFree) String() string {
 func (*DistributionFree) ProtoMessage() {}
 
 func (x *DistributionFree) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[15]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1535,7 +1837,7 @@ func (x *DistributionFree) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use DistributionFree.ProtoReflect.Descriptor instead.
 func (*DistributionFree) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{15}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{19}
 }
 
 func (x *DistributionFree) GetPercentileLower() *OrderLimit {
@@ -1576,7 +1878,7 @@ type OrderLimit struct {
 
 func (x *OrderLimit) Reset() {
 	*x = OrderLimit{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1588,7 +1890,7 @@ func (x *OrderLimit) String() string {
 func (*OrderLimit) ProtoMessage() {}
 
 func (x *OrderLimit) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[16]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1601,7 +1903,7 @@ func (x *OrderLimit) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use OrderLimit.ProtoReflect.Descriptor instead.
 func (*OrderLimit) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{16}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{20}
 }
 
 func (x *OrderLimit) GetRank() int32 {
@@ -1649,7 +1951,7 @@ type CountedExceedance struct {
 
 func (x *CountedExceedance) Reset() {
 	*x = CountedExceedance{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1661,7 +1963,7 @@ func (x *CountedExceedance) String() string {
 func (*CountedExceedance) ProtoMessage() {}
 
 func (x *CountedExceedance) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[17]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1674,7 +1976,7 @@ func (x *CountedExceedance) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CountedExceedance.ProtoReflect.Descriptor instead.
 func (*CountedExceedance) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{17}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *CountedExceedance) GetSurelyAbove() int32 {
@@ -1720,7 +2022,7 @@ type Band struct {
 
 func (x *Band) Reset() {
 	*x = Band{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1732,7 +2034,7 @@ func (x *Band) String() string {
 func (*Band) ProtoMessage() {}
 
 func (x *Band) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[18]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1745,7 +2047,7 @@ func (x *Band) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Band.ProtoReflect.Descriptor instead.
 func (*Band) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{18}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *Band) GetLower() float64 {
@@ -1786,7 +2088,7 @@ type FitCheck struct {
 
 func (x *FitCheck) Reset() {
 	*x = FitCheck{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1798,7 +2100,7 @@ func (x *FitCheck) String() string {
 func (*FitCheck) ProtoMessage() {}
 
 func (x *FitCheck) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[19]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1811,7 +2113,7 @@ func (x *FitCheck) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FitCheck.ProtoReflect.Descriptor instead.
 func (*FitCheck) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{19}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{23}
 }
 
 func (x *FitCheck) GetTest() string {
@@ -1857,7 +2159,7 @@ type PlotPoint struct {
 
 func (x *PlotPoint) Reset() {
 	*x = PlotPoint{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[24]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1869,7 +2171,7 @@ func (x *PlotPoint) String() string {
 func (*PlotPoint) ProtoMessage() {}
 
 func (x *PlotPoint) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[20]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[24]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1882,7 +2184,7 @@ func (x *PlotPoint) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlotPoint.ProtoReflect.Descriptor instead.
 func (*PlotPoint) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{20}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{24}
 }
 
 func (x *PlotPoint) GetReading() float64 {
@@ -1917,7 +2219,7 @@ type AssessGroupsRequest struct {
 
 func (x *AssessGroupsRequest) Reset() {
 	*x = AssessGroupsRequest{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[25]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1929,7 +2231,7 @@ func (x *AssessGroupsRequest) String() string {
 func (*AssessGroupsRequest) ProtoMessage() {}
 
 func (x *AssessGroupsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[21]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[25]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1942,7 +2244,7 @@ func (x *AssessGroupsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AssessGroupsRequest.ProtoReflect.Descriptor instead.
 func (*AssessGroupsRequest) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{21}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{25}
 }
 
 func (x *AssessGroupsRequest) GetGroup() *AssessGroupRequest {
@@ -1971,7 +2273,7 @@ type AssessGroupsResponse struct {
 
 func (x *AssessGroupsResponse) Reset() {
 	*x = AssessGroupsResponse{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[26]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1983,7 +2285,7 @@ func (x *AssessGroupsResponse) String() string {
 func (*AssessGroupsResponse) ProtoMessage() {}
 
 func (x *AssessGroupsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[22]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[26]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1996,7 +2298,7 @@ func (x *AssessGroupsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AssessGroupsResponse.ProtoReflect.Descriptor instead.
 func (*AssessGroupsResponse) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{22}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{26}
 }
 
 func (x *AssessGroupsResponse) GetIndex() int32 {
@@ -2076,7 +2378,7 @@ type StreamEnd struct {
 
 func (x *StreamEnd) Reset() {
 	*x = StreamEnd{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[27]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2088,7 +2390,7 @@ func (x *StreamEnd) String() string {
 func (*StreamEnd) ProtoMessage() {}
 
 func (x *StreamEnd) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[23]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[27]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2101,7 +2403,7 @@ func (x *StreamEnd) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use StreamEnd.ProtoReflect.Descriptor instead.
 func (*StreamEnd) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{23}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{27}
 }
 
 func (x *StreamEnd) GetAnswered() int32 {
@@ -2136,7 +2438,7 @@ type PartitionGroupRequest struct {
 
 func (x *PartitionGroupRequest) Reset() {
 	*x = PartitionGroupRequest{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[24]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[28]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2148,7 +2450,7 @@ func (x *PartitionGroupRequest) String() string {
 func (*PartitionGroupRequest) ProtoMessage() {}
 
 func (x *PartitionGroupRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[24]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[28]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2161,7 +2463,7 @@ func (x *PartitionGroupRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartitionGroupRequest.ProtoReflect.Descriptor instead.
 func (*PartitionGroupRequest) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{24}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{28}
 }
 
 func (x *PartitionGroupRequest) GetReadings() []*Reading {
@@ -2267,7 +2569,7 @@ type PartitionGroupResponse struct {
 
 func (x *PartitionGroupResponse) Reset() {
 	*x = PartitionGroupResponse{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[25]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[29]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2279,7 +2581,7 @@ func (x *PartitionGroupResponse) String() string {
 func (*PartitionGroupResponse) ProtoMessage() {}
 
 func (x *PartitionGroupResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[25]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[29]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2292,7 +2594,7 @@ func (x *PartitionGroupResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PartitionGroupResponse.ProtoReflect.Descriptor instead.
 func (*PartitionGroupResponse) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{25}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{29}
 }
 
 func (x *PartitionGroupResponse) GetName() string {
@@ -2443,7 +2745,7 @@ type VarianceComponent struct {
 
 func (x *VarianceComponent) Reset() {
 	*x = VarianceComponent{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[26]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[30]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2455,7 +2757,7 @@ func (x *VarianceComponent) String() string {
 func (*VarianceComponent) ProtoMessage() {}
 
 func (x *VarianceComponent) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[26]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[30]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2468,7 +2770,7 @@ func (x *VarianceComponent) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use VarianceComponent.ProtoReflect.Descriptor instead.
 func (*VarianceComponent) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{26}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{30}
 }
 
 func (x *VarianceComponent) GetSigma() *Estimate {
@@ -2509,7 +2811,7 @@ type FTest struct {
 
 func (x *FTest) Reset() {
 	*x = FTest{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[27]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[31]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2521,7 +2823,7 @@ func (x *FTest) String() string {
 func (*FTest) ProtoMessage() {}
 
 func (x *FTest) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[27]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[31]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2534,7 +2836,7 @@ func (x *FTest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FTest.ProtoReflect.Descriptor instead.
 func (*FTest) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{27}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{31}
 }
 
 func (x *FTest) GetStatistic() float64 {
@@ -2592,7 +2894,7 @@ type ZoneEstimate struct {
 
 func (x *ZoneEstimate) Reset() {
 	*x = ZoneEstimate{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[28]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[32]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2604,7 +2906,7 @@ func (x *ZoneEstimate) String() string {
 func (*ZoneEstimate) ProtoMessage() {}
 
 func (x *ZoneEstimate) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[28]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[32]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2617,7 +2919,7 @@ func (x *ZoneEstimate) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ZoneEstimate.ProtoReflect.Descriptor instead.
 func (*ZoneEstimate) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{28}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{32}
 }
 
 func (x *ZoneEstimate) GetZone() string {
@@ -2698,7 +3000,7 @@ type Pooling struct {
 
 func (x *Pooling) Reset() {
 	*x = Pooling{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[29]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[33]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2710,7 +3012,7 @@ func (x *Pooling) String() string {
 func (*Pooling) ProtoMessage() {}
 
 func (x *Pooling) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[29]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[33]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2723,7 +3025,7 @@ func (x *Pooling) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Pooling.ProtoReflect.Descriptor instead.
 func (*Pooling) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{29}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{33}
 }
 
 func (x *Pooling) GetPool() bool {
@@ -2762,7 +3064,7 @@ type Split struct {
 
 func (x *Split) Reset() {
 	*x = Split{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[30]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[34]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2774,7 +3076,7 @@ func (x *Split) String() string {
 func (*Split) ProtoMessage() {}
 
 func (x *Split) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[30]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[34]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2787,7 +3089,7 @@ func (x *Split) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Split.ProtoReflect.Descriptor instead.
 func (*Split) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{30}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{34}
 }
 
 func (x *Split) GetGroups() []*SplitGroup {
@@ -2826,7 +3128,7 @@ type SplitGroup struct {
 
 func (x *SplitGroup) Reset() {
 	*x = SplitGroup{}
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[31]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[35]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -2838,7 +3140,7 @@ func (x *SplitGroup) String() string {
 func (*SplitGroup) ProtoMessage() {}
 
 func (x *SplitGroup) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_assessment_proto_msgTypes[31]
+	mi := &file_tailbound_v1_assessment_proto_msgTypes[35]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -2851,7 +3153,7 @@ func (x *SplitGroup) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use SplitGroup.ProtoReflect.Descriptor instead.
 func (*SplitGroup) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{31}
+	return file_tailbound_v1_assessment_proto_rawDescGZIP(), []int{35}
 }
 
 func (x *SplitGroup) GetZones() []string {
@@ -2879,7 +3181,7 @@ var File_tailbound_v1_assessment_proto protoreflect.FileDescriptor
 
 const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"\n" +
-	"\x1dtailbound/v1/assessment.proto\x12\ftailbound.v1\x1a\x1btailbound/v1/decision.proto\x1a\x1atailbound/v1/reading.proto\"\xbd\x05\n" +
+	"\x1dtailbound/v1/assessment.proto\x12\ftailbound.v1\x1a\x1btailbound/v1/decision.proto\x1a\x1atailbound/v1/reading.proto\"\x80\x06\n" +
 	"\x12AssessGroupRequest\x121\n" +
 	"\breadings\x18\x01 \x03(\v2\x15.tailbound.v1.ReadingR\breadings\x12\x12\n" +
 	"\x04unit\x18\x02 \x01(\tR\x04unit\x12)\n" +
@@ -2902,7 +3204,9 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"shiftHours\x88\x01\x01\x12\"\n" +
 	"\n" +
 	"week_hours\x18\x0e \x01(\x01H\x04R\tweekHours\x88\x01\x01\x129\n" +
-	"\x16reassess_within_months\x18\x0f \x01(\x05H\x05R\x14reassessWithinMonths\x88\x01\x01B\r\n" +
+	"\x16reassess_within_months\x18\x0f \x01(\x05H\x05R\x14reassessWithinMonths\x88\x01\x01\x12)\n" +
+	"\x10accept_dependent\x18\x10 \x01(\bR\x0facceptDependent\x12\x16\n" +
+	"\x06curves\x18\x11 \x01(\bR\x06curvesB\r\n" +
 	"\v_percentileB\r\n" +
 	"\v_confidenceB\x11\n" +
 	"\x0f_relative_errorB\x0e\n" +
@@ -2928,7 +3232,7 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"#geometric_standard_deviation_factor\x18\x04 \x01(\x01R geometricStandardDeviationFactor\"Y\n" +
 	"\fCarriedPrior\x121\n" +
 	"\breadings\x18\x01 \x03(\v2\x15.tailbound.v1.ReadingR\breadings\x12\x16\n" +
-	"\x06weight\x18\x02 \x01(\x01R\x06weight\"\xe3\x06\n" +
+	"\x06weight\x18\x02 \x01(\x01R\x06weight\"\xcb\a\n" +
 	"\x13AssessGroupResponse\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x14\n" +
 	"\x05agent\x18\x02 \x01(\tR\x05agent\x12\x12\n" +
@@ -2952,7 +3256,32 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"\acaution\x18\x0f \x01(\tR\acaution\x12K\n" +
 	"\x11distribution_free\x18\x10 \x01(\v2\x1e.tailbound.v1.DistributionFreeR\x10distributionFree\x12E\n" +
 	"\x0flimit_reduction\x18\x11 \x01(\v2\x1c.tailbound.v1.LimitReductionR\x0elimitReduction\x12>\n" +
-	"\freassessment\x18\x12 \x01(\v2\x1a.tailbound.v1.ReassessmentR\freassessment\"p\n" +
+	"\freassessment\x18\x12 \x01(\v2\x1a.tailbound.v1.ReassessmentR\freassessment\x128\n" +
+	"\n" +
+	"dependence\x18\x13 \x01(\v2\x18.tailbound.v1.DependenceR\n" +
+	"dependence\x12,\n" +
+	"\x06curves\x18\x14 \x01(\v2\x14.tailbound.v1.CurvesR\x06curves\"\x91\x01\n" +
+	"\n" +
+	"Dependence\x12\x14\n" +
+	"\x05pairs\x18\x01 \x01(\x05R\x05pairs\x12 \n" +
+	"\vcorrelation\x18\x02 \x01(\x01R\vcorrelation\x12-\n" +
+	"\x12effective_readings\x18\x03 \x01(\x01R\x11effectiveReadings\x12\x1c\n" +
+	"\tdependent\x18\x04 \x01(\bR\tdependent\"\xb6\x01\n" +
+	"\x06Curves\x12:\n" +
+	"\vpercentiles\x18\x01 \x03(\v2\x18.tailbound.v1.CurvePointR\vpercentiles\x12:\n" +
+	"\vexceedances\x18\x02 \x03(\v2\x18.tailbound.v1.CurvePointR\vexceedances\x124\n" +
+	"\adensity\x18\x03 \x03(\v2\x1a.tailbound.v1.DensityPointR\adensity\"\x98\x01\n" +
+	"\n" +
+	"CurvePoint\x12\x1a\n" +
+	"\bfraction\x18\x01 \x01(\x01R\bfraction\x12$\n" +
+	"\rconcentration\x18\x02 \x01(\x01R\rconcentration\x12\x19\n" +
+	"\x05lower\x18\x03 \x01(\x01H\x00R\x05lower\x88\x01\x01\x12\x19\n" +
+	"\x05upper\x18\x04 \x01(\x01H\x01R\x05upper\x88\x01\x01B\b\n" +
+	"\x06_lowerB\b\n" +
+	"\x06_upper\"N\n" +
+	"\fDensityPoint\x12$\n" +
+	"\rconcentration\x18\x01 \x01(\x01R\rconcentration\x12\x18\n" +
+	"\adensity\x18\x02 \x01(\x01R\adensity\"p\n" +
 	"\x0eLimitReduction\x12\x16\n" +
 	"\x06stated\x18\x01 \x01(\x01R\x06stated\x12\x16\n" +
 	"\x06factor\x18\x02 \x01(\x01R\x06factor\x12\x16\n" +
@@ -3176,7 +3505,7 @@ func file_tailbound_v1_assessment_proto_rawDescGZIP() []byte {
 }
 
 var file_tailbound_v1_assessment_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_tailbound_v1_assessment_proto_msgTypes = make([]protoimpl.MessageInfo, 32)
+var file_tailbound_v1_assessment_proto_msgTypes = make([]protoimpl.MessageInfo, 36)
 var file_tailbound_v1_assessment_proto_goTypes = []any{
 	(LimitMethod)(0),               // 0: tailbound.v1.LimitMethod
 	(PartitionBy)(0),               // 1: tailbound.v1.PartitionBy
@@ -3187,107 +3516,116 @@ var file_tailbound_v1_assessment_proto_goTypes = []any{
 	(*InformedPrior)(nil),          // 6: tailbound.v1.InformedPrior
 	(*CarriedPrior)(nil),           // 7: tailbound.v1.CarriedPrior
 	(*AssessGroupResponse)(nil),    // 8: tailbound.v1.AssessGroupResponse
-	(*LimitReduction)(nil),         // 9: tailbound.v1.LimitReduction
-	(*Reassessment)(nil),           // 10: tailbound.v1.Reassessment
-	(*Sample)(nil),                 // 11: tailbound.v1.Sample
-	(*Fit)(nil),                    // 12: tailbound.v1.Fit
-	(*Percentile)(nil),             // 13: tailbound.v1.Percentile
-	(*Exceedance)(nil),             // 14: tailbound.v1.Exceedance
-	(*Posterior)(nil),              // 15: tailbound.v1.Posterior
-	(*PriorInfluence)(nil),         // 16: tailbound.v1.PriorInfluence
-	(*DistributionFree)(nil),       // 17: tailbound.v1.DistributionFree
-	(*OrderLimit)(nil),             // 18: tailbound.v1.OrderLimit
-	(*CountedExceedance)(nil),      // 19: tailbound.v1.CountedExceedance
-	(*Band)(nil),                   // 20: tailbound.v1.Band
-	(*FitCheck)(nil),               // 21: tailbound.v1.FitCheck
-	(*PlotPoint)(nil),              // 22: tailbound.v1.PlotPoint
-	(*AssessGroupsRequest)(nil),    // 23: tailbound.v1.AssessGroupsRequest
-	(*AssessGroupsResponse)(nil),   // 24: tailbound.v1.AssessGroupsResponse
-	(*StreamEnd)(nil),              // 25: tailbound.v1.StreamEnd
-	(*PartitionGroupRequest)(nil),  // 26: tailbound.v1.PartitionGroupRequest
-	(*PartitionGroupResponse)(nil), // 27: tailbound.v1.PartitionGroupResponse
-	(*VarianceComponent)(nil),      // 28: tailbound.v1.VarianceComponent
-	(*FTest)(nil),                  // 29: tailbound.v1.FTest
-	(*ZoneEstimate)(nil),           // 30: tailbound.v1.ZoneEstimate
-	(*Pooling)(nil),                // 31: tailbound.v1.Pooling
-	(*Split)(nil),                  // 32: tailbound.v1.Split
-	(*SplitGroup)(nil),             // 33: tailbound.v1.SplitGroup
-	(*Reading)(nil),                // 34: tailbound.v1.Reading
-	(*Limit)(nil),                  // 35: tailbound.v1.Limit
-	(Rule)(0),                      // 36: tailbound.v1.Rule
-	(*Decision)(nil),               // 37: tailbound.v1.Decision
-	(*Note)(nil),                   // 38: tailbound.v1.Note
-	(*Method)(nil),                 // 39: tailbound.v1.Method
-	(*Estimate)(nil),               // 40: tailbound.v1.Estimate
-	(*ErrorStatus)(nil),            // 41: tailbound.v1.ErrorStatus
+	(*Dependence)(nil),             // 9: tailbound.v1.Dependence
+	(*Curves)(nil),                 // 10: tailbound.v1.Curves
+	(*CurvePoint)(nil),             // 11: tailbound.v1.CurvePoint
+	(*DensityPoint)(nil),           // 12: tailbound.v1.DensityPoint
+	(*LimitReduction)(nil),         // 13: tailbound.v1.LimitReduction
+	(*Reassessment)(nil),           // 14: tailbound.v1.Reassessment
+	(*Sample)(nil),                 // 15: tailbound.v1.Sample
+	(*Fit)(nil),                    // 16: tailbound.v1.Fit
+	(*Percentile)(nil),             // 17: tailbound.v1.Percentile
+	(*Exceedance)(nil),             // 18: tailbound.v1.Exceedance
+	(*Posterior)(nil),              // 19: tailbound.v1.Posterior
+	(*PriorInfluence)(nil),         // 20: tailbound.v1.PriorInfluence
+	(*DistributionFree)(nil),       // 21: tailbound.v1.DistributionFree
+	(*OrderLimit)(nil),             // 22: tailbound.v1.OrderLimit
+	(*CountedExceedance)(nil),      // 23: tailbound.v1.CountedExceedance
+	(*Band)(nil),                   // 24: tailbound.v1.Band
+	(*FitCheck)(nil),               // 25: tailbound.v1.FitCheck
+	(*PlotPoint)(nil),              // 26: tailbound.v1.PlotPoint
+	(*AssessGroupsRequest)(nil),    // 27: tailbound.v1.AssessGroupsRequest
+	(*AssessGroupsResponse)(nil),   // 28: tailbound.v1.AssessGroupsResponse
+	(*StreamEnd)(nil),              // 29: tailbound.v1.StreamEnd
+	(*PartitionGroupRequest)(nil),  // 30: tailbound.v1.PartitionGroupRequest
+	(*PartitionGroupResponse)(nil), // 31: tailbound.v1.PartitionGroupResponse
+	(*VarianceComponent)(nil),      // 32: tailbound.v1.VarianceComponent
+	(*FTest)(nil),                  // 33: tailbound.v1.FTest
+	(*ZoneEstimate)(nil),           // 34: tailbound.v1.ZoneEstimate
+	(*Pooling)(nil),                // 35: tailbound.v1.Pooling
+	(*Split)(nil),                  // 36: tailbound.v1.Split
+	(*SplitGroup)(nil),             // 37: tailbound.v1.SplitGroup
+	(*Reading)(nil),                // 38: tailbound.v1.Reading
+	(*Limit)(nil),                  // 39: tailbound.v1.Limit
+	(Rule)(0),                      // 40: tailbound.v1.Rule
+	(*Decision)(nil),               // 41: tailbound.v1.Decision
+	(*Note)(nil),                   // 42: tailbound.v1.Note
+	(*Method)(nil),                 // 43: tailbound.v1.Method
+	(*Estimate)(nil),               // 44: tailbound.v1.Estimate
+	(*ErrorStatus)(nil),            // 45: tailbound.v1.ErrorStatus
 }
 var file_tailbound_v1_assessment_proto_depIdxs = []int32{
-	34, // 0: tailbound.v1.AssessGroupRequest.readings:type_name -> tailbound.v1.Reading
-	35, // 1: tailbound.v1.AssessGroupRequest.limit:type_name -> tailbound.v1.Limit
-	36, // 2: tailbound.v1.AssessGroupRequest.rule:type_name -> tailbound.v1.Rule
+	38, // 0: tailbound.v1.AssessGroupRequest.readings:type_name -> tailbound.v1.Reading
+	39, // 1: tailbound.v1.AssessGroupRequest.limit:type_name -> tailbound.v1.Limit
+	40, // 2: tailbound.v1.AssessGroupRequest.rule:type_name -> tailbound.v1.Rule
 	3,  // 3: tailbound.v1.AssessGroupRequest.prior:type_name -> tailbound.v1.Prior
 	0,  // 4: tailbound.v1.AssessGroupRequest.limit_method:type_name -> tailbound.v1.LimitMethod
 	4,  // 5: tailbound.v1.Prior.reference:type_name -> tailbound.v1.ReferencePrior
 	5,  // 6: tailbound.v1.Prior.bounded:type_name -> tailbound.v1.BoundedPrior
 	6,  // 7: tailbound.v1.Prior.informed:type_name -> tailbound.v1.InformedPrior
 	7,  // 8: tailbound.v1.Prior.carried:type_name -> tailbound.v1.CarriedPrior
-	34, // 9: tailbound.v1.CarriedPrior.readings:type_name -> tailbound.v1.Reading
-	35, // 10: tailbound.v1.AssessGroupResponse.limit:type_name -> tailbound.v1.Limit
-	11, // 11: tailbound.v1.AssessGroupResponse.sample:type_name -> tailbound.v1.Sample
-	12, // 12: tailbound.v1.AssessGroupResponse.fit:type_name -> tailbound.v1.Fit
-	13, // 13: tailbound.v1.AssessGroupResponse.percentile:type_name -> tailbound.v1.Percentile
-	14, // 14: tailbound.v1.AssessGroupResponse.exceedance:type_name -> tailbound.v1.Exceedance
-	15, // 15: tailbound.v1.AssessGroupResponse.posterior:type_name -> tailbound.v1.Posterior
-	21, // 16: tailbound.v1.AssessGroupResponse.fit_check:type_name -> tailbound.v1.FitCheck
-	37, // 17: tailbound.v1.AssessGroupResponse.decision:type_name -> tailbound.v1.Decision
-	37, // 18: tailbound.v1.AssessGroupResponse.decisions:type_name -> tailbound.v1.Decision
-	38, // 19: tailbound.v1.AssessGroupResponse.notes:type_name -> tailbound.v1.Note
-	39, // 20: tailbound.v1.AssessGroupResponse.methods:type_name -> tailbound.v1.Method
-	17, // 21: tailbound.v1.AssessGroupResponse.distribution_free:type_name -> tailbound.v1.DistributionFree
-	9,  // 22: tailbound.v1.AssessGroupResponse.limit_reduction:type_name -> tailbound.v1.LimitReduction
-	10, // 23: tailbound.v1.AssessGroupResponse.reassessment:type_name -> tailbound.v1.Reassessment
-	40, // 24: tailbound.v1.Fit.geometric_mean:type_name -> tailbound.v1.Estimate
-	40, // 25: tailbound.v1.Fit.geometric_standard_deviation:type_name -> tailbound.v1.Estimate
-	40, // 26: tailbound.v1.Fit.arithmetic_mean:type_name -> tailbound.v1.Estimate
-	20, // 27: tailbound.v1.Posterior.bands:type_name -> tailbound.v1.Band
-	16, // 28: tailbound.v1.Posterior.influence:type_name -> tailbound.v1.PriorInfluence
-	18, // 29: tailbound.v1.DistributionFree.percentile_lower:type_name -> tailbound.v1.OrderLimit
-	18, // 30: tailbound.v1.DistributionFree.percentile_upper:type_name -> tailbound.v1.OrderLimit
-	19, // 31: tailbound.v1.DistributionFree.exceedance:type_name -> tailbound.v1.CountedExceedance
-	22, // 32: tailbound.v1.FitCheck.plot:type_name -> tailbound.v1.PlotPoint
-	2,  // 33: tailbound.v1.AssessGroupsRequest.group:type_name -> tailbound.v1.AssessGroupRequest
-	8,  // 34: tailbound.v1.AssessGroupsResponse.result:type_name -> tailbound.v1.AssessGroupResponse
-	41, // 35: tailbound.v1.AssessGroupsResponse.error:type_name -> tailbound.v1.ErrorStatus
-	25, // 36: tailbound.v1.AssessGroupsResponse.end:type_name -> tailbound.v1.StreamEnd
-	34, // 37: tailbound.v1.PartitionGroupRequest.readings:type_name -> tailbound.v1.Reading
-	35, // 38: tailbound.v1.PartitionGroupRequest.limit:type_name -> tailbound.v1.Limit
-	1,  // 39: tailbound.v1.PartitionGroupRequest.by:type_name -> tailbound.v1.PartitionBy
-	35, // 40: tailbound.v1.PartitionGroupResponse.limit:type_name -> tailbound.v1.Limit
-	1,  // 41: tailbound.v1.PartitionGroupResponse.by:type_name -> tailbound.v1.PartitionBy
-	28, // 42: tailbound.v1.PartitionGroupResponse.between:type_name -> tailbound.v1.VarianceComponent
-	28, // 43: tailbound.v1.PartitionGroupResponse.within:type_name -> tailbound.v1.VarianceComponent
-	40, // 44: tailbound.v1.PartitionGroupResponse.between_share:type_name -> tailbound.v1.Estimate
-	29, // 45: tailbound.v1.PartitionGroupResponse.f_test:type_name -> tailbound.v1.FTest
-	40, // 46: tailbound.v1.PartitionGroupResponse.percentile_ratio:type_name -> tailbound.v1.Estimate
-	40, // 47: tailbound.v1.PartitionGroupResponse.chance_above_limit:type_name -> tailbound.v1.Estimate
-	30, // 48: tailbound.v1.PartitionGroupResponse.zones:type_name -> tailbound.v1.ZoneEstimate
-	31, // 49: tailbound.v1.PartitionGroupResponse.pooling:type_name -> tailbound.v1.Pooling
-	32, // 50: tailbound.v1.PartitionGroupResponse.split:type_name -> tailbound.v1.Split
-	38, // 51: tailbound.v1.PartitionGroupResponse.notes:type_name -> tailbound.v1.Note
-	39, // 52: tailbound.v1.PartitionGroupResponse.methods:type_name -> tailbound.v1.Method
-	40, // 53: tailbound.v1.VarianceComponent.sigma:type_name -> tailbound.v1.Estimate
-	33, // 54: tailbound.v1.Split.groups:type_name -> tailbound.v1.SplitGroup
-	2,  // 55: tailbound.v1.AssessmentService.AssessGroup:input_type -> tailbound.v1.AssessGroupRequest
-	23, // 56: tailbound.v1.AssessmentService.AssessGroups:input_type -> tailbound.v1.AssessGroupsRequest
-	26, // 57: tailbound.v1.AssessmentService.PartitionGroup:input_type -> tailbound.v1.PartitionGroupRequest
-	8,  // 58: tailbound.v1.AssessmentService.AssessGroup:output_type -> tailbound.v1.AssessGroupResponse
-	24, // 59: tailbound.v1.AssessmentService.AssessGroups:output_type -> tailbound.v1.AssessGroupsResponse
-	27, // 60: tailbound.v1.AssessmentService.PartitionGroup:output_type -> tailbound.v1.PartitionGroupResponse
-	58, // [58:61] is the sub-list for method output_type
-	55, // [55:58] is the sub-list for method input_type
-	55, // [55:55] is the sub-list for extension type_name
-	55, // [55:55] is the sub-list for extension extendee
-	0,  // [0:55] is the sub-list for field type_name
+	38, // 9: tailbound.v1.CarriedPrior.readings:type_name -> tailbound.v1.Reading
+	39, // 10: tailbound.v1.AssessGroupResponse.limit:type_name -> tailbound.v1.Limit
+	15, // 11: tailbound.v1.AssessGroupResponse.sample:type_name -> tailbound.v1.Sample
+	16, // 12: tailbound.v1.AssessGroupResponse.fit:type_name -> tailbound.v1.Fit
+	17, // 13: tailbound.v1.AssessGroupResponse.percentile:type_name -> tailbound.v1.Percentile
+	18, // 14: tailbound.v1.AssessGroupResponse.exceedance:type_name -> tailbound.v1.Exceedance
+	19, // 15: tailbound.v1.AssessGroupResponse.posterior:type_name -> tailbound.v1.Posterior
+	25, // 16: tailbound.v1.AssessGroupResponse.fit_check:type_name -> tailbound.v1.FitCheck
+	41, // 17: tailbound.v1.AssessGroupResponse.decision:type_name -> tailbound.v1.Decision
+	41, // 18: tailbound.v1.AssessGroupResponse.decisions:type_name -> tailbound.v1.Decision
+	42, // 19: tailbound.v1.AssessGroupResponse.notes:type_name -> tailbound.v1.Note
+	43, // 20: tailbound.v1.AssessGroupResponse.methods:type_name -> tailbound.v1.Method
+	21, // 21: tailbound.v1.AssessGroupResponse.distribution_free:type_name -> tailbound.v1.DistributionFree
+	13, // 22: tailbound.v1.AssessGroupResponse.limit_reduction:type_name -> tailbound.v1.LimitReduction
+	14, // 23: tailbound.v1.AssessGroupResponse.reassessment:type_name -> tailbound.v1.Reassessment
+	9,  // 24: tailbound.v1.AssessGroupResponse.dependence:type_name -> tailbound.v1.Dependence
+	10, // 25: tailbound.v1.AssessGroupResponse.curves:type_name -> tailbound.v1.Curves
+	11, // 26: tailbound.v1.Curves.percentiles:type_name -> tailbound.v1.CurvePoint
+	11, // 27: tailbound.v1.Curves.exceedances:type_name -> tailbound.v1.CurvePoint
+	12, // 28: tailbound.v1.Curves.density:type_name -> tailbound.v1.DensityPoint
+	44, // 29: tailbound.v1.Fit.geometric_mean:type_name -> tailbound.v1.Estimate
+	44, // 30: tailbound.v1.Fit.geometric_standard_deviation:type_name -> tailbound.v1.Estimate
+	44, // 31: tailbound.v1.Fit.arithmetic_mean:type_name -> tailbound.v1.Estimate
+	24, // 32: tailbound.v1.Posterior.bands:type_name -> tailbound.v1.Band
+	20, // 33: tailbound.v1.Posterior.influence:type_name -> tailbound.v1.PriorInfluence
+	22, // 34: tailbound.v1.DistributionFree.percentile_lower:type_name -> tailbound.v1.OrderLimit
+	22, // 35: tailbound.v1.DistributionFree.percentile_upper:type_name -> tailbound.v1.OrderLimit
+	23, // 36: tailbound.v1.DistributionFree.exceedance:type_name -> tailbound.v1.CountedExceedance
+	26, // 37: tailbound.v1.FitCheck.plot:type_name -> tailbound.v1.PlotPoint
+	2,  // 38: tailbound.v1.AssessGroupsRequest.group:type_name -> tailbound.v1.AssessGroupRequest
+	8,  // 39: tailbound.v1.AssessGroupsResponse.result:type_name -> tailbound.v1.AssessGroupResponse
+	45, // 40: tailbound.v1.AssessGroupsResponse.error:type_name -> tailbound.v1.ErrorStatus
+	29, // 41: tailbound.v1.AssessGroupsResponse.end:type_name -> tailbound.v1.StreamEnd
+	38, // 42: tailbound.v1.PartitionGroupRequest.readings:type_name -> tailbound.v1.Reading
+	39, // 43: tailbound.v1.PartitionGroupRequest.limit:type_name -> tailbound.v1.Limit
+	1,  // 44: tailbound.v1.PartitionGroupRequest.by:type_name -> tailbound.v1.PartitionBy
+	39, // 45: tailbound.v1.PartitionGroupResponse.limit:type_name -> tailbound.v1.Limit
+	1,  // 46: tailbound.v1.PartitionGroupResponse.by:type_name -> tailbound.v1.PartitionBy
+	32, // 47: tailbound.v1.PartitionGroupResponse.between:type_name -> tailbound.v1.VarianceComponent
+	32, // 48: tailbound.v1.PartitionGroupResponse.within:type_name -> tailbound.v1.VarianceComponent
+	44, // 49: tailbound.v1.PartitionGroupResponse.between_share:type_name -> tailbound.v1.Estimate
+	33, // 50: tailbound.v1.PartitionGroupResponse.f_test:type_name -> tailbound.v1.FTest
+	44, // 51: tailbound.v1.PartitionGroupResponse.percentile_ratio:type_name -> tailbound.v1.Estimate
+	44, // 52: tailbound.v1.PartitionGroupResponse.chance_above_limit:type_name -> tailbound.v1.Estimate
+	34, // 53: tailbound.v1.PartitionGroupResponse.zones:type_name -> tailbound.v1.ZoneEstimate
+	35, // 54: tailbound.v1.PartitionGroupResponse.pooling:type_name -> tailbound.v1.Pooling
+	36, // 55: tailbound.v1.PartitionGroupResponse.split:type_name -> tailbound.v1.Split
+	42, // 56: tailbound.v1.PartitionGroupResponse.notes:type_name -> tailbound.v1.Note
+	43, // 57: tailbound.v1.PartitionGroupResponse.methods:type_name -> tailbound.v1.Method
+	44, // 58: tailbound.v1.VarianceComponent.sigma:type_name -> tailbound.v1.Estimate
+	37, // 59: tailbound.v1.Split.groups:type_name -> tailbound.v1.SplitGroup
+	2,  // 60: tailbound.v1.AssessmentService.AssessGroup:input_type -> tailbound.v1.AssessGroupRequest
+	27, // 61: tailbound.v1.AssessmentService.AssessGroups:input_type -> tailbound.v1.AssessGroupsRequest
+	30, // 62: tailbound.v1.AssessmentService.PartitionGroup:input_type -> tailbound.v1.PartitionGroupRequest
+	8,  // 63: tailbound.v1.AssessmentService.AssessGroup:output_type -> tailbound.v1.AssessGroupResponse
+	28, // 64: tailbound.v1.AssessmentService.AssessGroups:output_type -> tailbound.v1.AssessGroupsResponse
+	31, // 65: tailbound.v1.AssessmentService.PartitionGroup:output_type -> tailbound.v1.PartitionGroupResponse
+	63, // [63:66] is the sub-list for method output_type
+	60, // [60:63] is the sub-list for method input_type
+	60, // [60:60] is the sub-list for extension type_name
+	60, // [60:60] is the sub-list for extension extendee
+	0,  // [0:60] is the sub-list for field type_name
 }
 
 func init() { file_tailbound_v1_assessment_proto_init() }
@@ -3305,29 +3643,30 @@ func file_tailbound_v1_assessment_proto_init() {
 		(*Prior_Carried)(nil),
 	}
 	file_tailbound_v1_assessment_proto_msgTypes[9].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[10].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[11].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[13].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[14].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[16].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[15].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[18].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[19].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[22].OneofWrappers = []any{
+	file_tailbound_v1_assessment_proto_msgTypes[20].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[22].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[23].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[26].OneofWrappers = []any{
 		(*AssessGroupsResponse_Result)(nil),
 		(*AssessGroupsResponse_Error)(nil),
 		(*AssessGroupsResponse_End)(nil),
 	}
-	file_tailbound_v1_assessment_proto_msgTypes[24].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[26].OneofWrappers = []any{}
-	file_tailbound_v1_assessment_proto_msgTypes[27].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[28].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[30].OneofWrappers = []any{}
 	file_tailbound_v1_assessment_proto_msgTypes[31].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[32].OneofWrappers = []any{}
+	file_tailbound_v1_assessment_proto_msgTypes[35].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tailbound_v1_assessment_proto_rawDesc), len(file_tailbound_v1_assessment_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   32,
+			NumMessages:   36,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -23,6 +23,63 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// ParticleFraction is a health-related fraction of airborne particles, as defined by ISO 7708.
+type ParticleFraction int32
+
+const (
+	// Not stated.
+	ParticleFraction_PARTICLE_FRACTION_UNSPECIFIED ParticleFraction = 0
+	// What is breathed in through nose and mouth.
+	ParticleFraction_PARTICLE_FRACTION_INHALABLE ParticleFraction = 1
+	// What passes the larynx.
+	ParticleFraction_PARTICLE_FRACTION_THORACIC ParticleFraction = 2
+	// What reaches the unciliated airways.
+	ParticleFraction_PARTICLE_FRACTION_RESPIRABLE ParticleFraction = 3
+)
+
+// Enum value maps for ParticleFraction.
+var (
+	ParticleFraction_name = map[int32]string{
+		0: "PARTICLE_FRACTION_UNSPECIFIED",
+		1: "PARTICLE_FRACTION_INHALABLE",
+		2: "PARTICLE_FRACTION_THORACIC",
+		3: "PARTICLE_FRACTION_RESPIRABLE",
+	}
+	ParticleFraction_value = map[string]int32{
+		"PARTICLE_FRACTION_UNSPECIFIED": 0,
+		"PARTICLE_FRACTION_INHALABLE":   1,
+		"PARTICLE_FRACTION_THORACIC":    2,
+		"PARTICLE_FRACTION_RESPIRABLE":  3,
+	}
+)
+
+func (x ParticleFraction) Enum() *ParticleFraction {
+	p := new(ParticleFraction)
+	*p = x
+	return p
+}
+
+func (x ParticleFraction) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (ParticleFraction) Descriptor() protoreflect.EnumDescriptor {
+	return file_tailbound_v1_trace_proto_enumTypes[0].Descriptor()
+}
+
+func (ParticleFraction) Type() protoreflect.EnumType {
+	return &file_tailbound_v1_trace_proto_enumTypes[0]
+}
+
+func (x ParticleFraction) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use ParticleFraction.Descriptor instead.
+func (ParticleFraction) EnumDescriptor() ([]byte, []int) {
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{0}
+}
+
 // UnsampledTime is what is taken of time for which there is no value.
 type UnsampledTime int32
 
@@ -64,11 +121,11 @@ func (x UnsampledTime) String() string {
 }
 
 func (UnsampledTime) Descriptor() protoreflect.EnumDescriptor {
-	return file_tailbound_v1_trace_proto_enumTypes[0].Descriptor()
+	return file_tailbound_v1_trace_proto_enumTypes[1].Descriptor()
 }
 
 func (UnsampledTime) Type() protoreflect.EnumType {
-	return &file_tailbound_v1_trace_proto_enumTypes[0]
+	return &file_tailbound_v1_trace_proto_enumTypes[1]
 }
 
 func (x UnsampledTime) Number() protoreflect.EnumNumber {
@@ -77,7 +134,7 @@ func (x UnsampledTime) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use UnsampledTime.Descriptor instead.
 func (UnsampledTime) EnumDescriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{0}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{1}
 }
 
 // ReduceTraceRequest is the header (first) or a part of the trace.
@@ -198,7 +255,14 @@ type TraceHeader struct {
 	// Temperature of the air in °C, -100 to 1000, where a result is turned from a volume into a mass or back. Default 25.
 	Temperature *float64 `protobuf:"fixed64,13,opt,name=temperature,proto3,oneof" json:"temperature,omitempty"`
 	// Its pressure in kPa, 1 to 10000. Default 101.325.
-	Pressure      *float64 `protobuf:"fixed64,14,opt,name=pressure,proto3,oneof" json:"pressure,omitempty"`
+	Pressure *float64 `protobuf:"fixed64,14,opt,name=pressure,proto3,oneof" json:"pressure,omitempty"`
+	// Averaging periods begin at this time plus whole multiples of the averaging period, at midnight where the instrument stood for
+	// instance; absent means that the first one begins when the warm-up ends. Needs an averaging period.
+	PeriodOrigin *timestamppb.Timestamp `protobuf:"bytes,15,opt,name=period_origin,json=periodOrigin,proto3" json:"period_origin,omitempty"`
+	// Stretches of time to be averaged, in place of averaging periods: the tasks of a shift. They may overlap. At most 1000.
+	Tasks []*TraceTask `protobuf:"bytes,16,rep,name=tasks,proto3" json:"tasks,omitempty"`
+	// Describe the distribution of the logged values within each averaging period.
+	WithinPeriod  bool `protobuf:"varint,17,opt,name=within_period,json=withinPeriod,proto3" json:"within_period,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -331,6 +395,91 @@ func (x *TraceHeader) GetPressure() float64 {
 	return 0
 }
 
+func (x *TraceHeader) GetPeriodOrigin() *timestamppb.Timestamp {
+	if x != nil {
+		return x.PeriodOrigin
+	}
+	return nil
+}
+
+func (x *TraceHeader) GetTasks() []*TraceTask {
+	if x != nil {
+		return x.Tasks
+	}
+	return nil
+}
+
+func (x *TraceHeader) GetWithinPeriod() bool {
+	if x != nil {
+		return x.WithinPeriod
+	}
+	return false
+}
+
+// TraceTask is a stretch of time with a name.
+type TraceTask struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The name, which becomes the identifier of the readings. Required.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// When it began, by the corrected clock. Required.
+	Start *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=start,proto3" json:"start,omitempty"`
+	// How long it lasted, greater than 0.
+	Length        *durationpb.Duration `protobuf:"bytes,3,opt,name=length,proto3" json:"length,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TraceTask) Reset() {
+	*x = TraceTask{}
+	mi := &file_tailbound_v1_trace_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TraceTask) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TraceTask) ProtoMessage() {}
+
+func (x *TraceTask) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_trace_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TraceTask.ProtoReflect.Descriptor instead.
+func (*TraceTask) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *TraceTask) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *TraceTask) GetStart() *timestamppb.Timestamp {
+	if x != nil {
+		return x.Start
+	}
+	return nil
+}
+
+func (x *TraceTask) GetLength() *durationpb.Duration {
+	if x != nil {
+		return x.Length
+	}
+	return nil
+}
+
 // TraceChannel is one sensor's column.
 type TraceChannel struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -349,14 +498,21 @@ type TraceChannel struct {
 	// Unit of the readings and of all that is said of them; empty means the unit of the values.
 	ResultUnit string `protobuf:"bytes,7,opt,name=result_unit,json=resultUnit,proto3" json:"result_unit,omitempty"`
 	// Molar mass of the agent in g/mol, which it takes to get from ppm to mg/m3 or back; 0 when it is not known.
-	MolarMass     float64 `protobuf:"fixed64,8,opt,name=molar_mass,json=molarMass,proto3" json:"molar_mass,omitempty"`
+	MolarMass float64 `protobuf:"fixed64,8,opt,name=molar_mass,json=molarMass,proto3" json:"molar_mass,omitempty"`
+	// A level, in the unit of the readings, greater than 0: the answer says during how much of the covered time it was exceeded.
+	// It takes no part in any average. Needs within_period.
+	Level *float64 `protobuf:"fixed64,9,opt,name=level,proto3,oneof" json:"level,omitempty"`
+	// The aerodynamic diameters that a particle counter or photometer sees. Absent for a gas, and where they are not known.
+	ParticleSizes *ParticleSizes `protobuf:"bytes,10,opt,name=particle_sizes,json=particleSizes,proto3" json:"particle_sizes,omitempty"`
+	// The fraction of airborne particles that the agent's limit is stated for. Not stated by default.
+	Fraction      ParticleFraction `protobuf:"varint,11,opt,name=fraction,proto3,enum=tailbound.v1.ParticleFraction" json:"fraction,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *TraceChannel) Reset() {
 	*x = TraceChannel{}
-	mi := &file_tailbound_v1_trace_proto_msgTypes[2]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -368,7 +524,7 @@ func (x *TraceChannel) String() string {
 func (*TraceChannel) ProtoMessage() {}
 
 func (x *TraceChannel) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_trace_proto_msgTypes[2]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -381,7 +537,7 @@ func (x *TraceChannel) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TraceChannel.ProtoReflect.Descriptor instead.
 func (*TraceChannel) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{2}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *TraceChannel) GetAgent() string {
@@ -440,6 +596,82 @@ func (x *TraceChannel) GetMolarMass() float64 {
 	return 0
 }
 
+func (x *TraceChannel) GetLevel() float64 {
+	if x != nil && x.Level != nil {
+		return *x.Level
+	}
+	return 0
+}
+
+func (x *TraceChannel) GetParticleSizes() *ParticleSizes {
+	if x != nil {
+		return x.ParticleSizes
+	}
+	return nil
+}
+
+func (x *TraceChannel) GetFraction() ParticleFraction {
+	if x != nil {
+		return x.Fraction
+	}
+	return ParticleFraction_PARTICLE_FRACTION_UNSPECIFIED
+}
+
+// ParticleSizes is a range of aerodynamic diameters in µm.
+type ParticleSizes struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The smallest that is seen, at least 0.
+	Lower float64 `protobuf:"fixed64,1,opt,name=lower,proto3" json:"lower,omitempty"`
+	// The largest that is seen, greater than the smallest.
+	Upper         float64 `protobuf:"fixed64,2,opt,name=upper,proto3" json:"upper,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ParticleSizes) Reset() {
+	*x = ParticleSizes{}
+	mi := &file_tailbound_v1_trace_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ParticleSizes) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ParticleSizes) ProtoMessage() {}
+
+func (x *ParticleSizes) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_trace_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ParticleSizes.ProtoReflect.Descriptor instead.
+func (*ParticleSizes) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *ParticleSizes) GetLower() float64 {
+	if x != nil {
+		return x.Lower
+	}
+	return 0
+}
+
+func (x *ParticleSizes) GetUpper() float64 {
+	if x != nil {
+		return x.Upper
+	}
+	return 0
+}
+
 // ClockJump says that the clock of the instrument was set.
 type ClockJump struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -453,7 +685,7 @@ type ClockJump struct {
 
 func (x *ClockJump) Reset() {
 	*x = ClockJump{}
-	mi := &file_tailbound_v1_trace_proto_msgTypes[3]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -465,7 +697,7 @@ func (x *ClockJump) String() string {
 func (*ClockJump) ProtoMessage() {}
 
 func (x *ClockJump) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_trace_proto_msgTypes[3]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -478,7 +710,7 @@ func (x *ClockJump) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ClockJump.ProtoReflect.Descriptor instead.
 func (*ClockJump) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{3}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *ClockJump) GetRow() int64 {
@@ -514,7 +746,7 @@ type TraceCalibration struct {
 
 func (x *TraceCalibration) Reset() {
 	*x = TraceCalibration{}
-	mi := &file_tailbound_v1_trace_proto_msgTypes[4]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -526,7 +758,7 @@ func (x *TraceCalibration) String() string {
 func (*TraceCalibration) ProtoMessage() {}
 
 func (x *TraceCalibration) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_trace_proto_msgTypes[4]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -539,7 +771,7 @@ func (x *TraceCalibration) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TraceCalibration.ProtoReflect.Descriptor instead.
 func (*TraceCalibration) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{4}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *TraceCalibration) GetGas() float64 {
@@ -592,7 +824,7 @@ type CalibrationCheck struct {
 
 func (x *CalibrationCheck) Reset() {
 	*x = CalibrationCheck{}
-	mi := &file_tailbound_v1_trace_proto_msgTypes[5]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -604,7 +836,7 @@ func (x *CalibrationCheck) String() string {
 func (*CalibrationCheck) ProtoMessage() {}
 
 func (x *CalibrationCheck) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_trace_proto_msgTypes[5]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -617,7 +849,7 @@ func (x *CalibrationCheck) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CalibrationCheck.ProtoReflect.Descriptor instead.
 func (*CalibrationCheck) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{5}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *CalibrationCheck) GetTime() *timestamppb.Timestamp {
@@ -656,7 +888,7 @@ type TraceBase struct {
 
 func (x *TraceBase) Reset() {
 	*x = TraceBase{}
-	mi := &file_tailbound_v1_trace_proto_msgTypes[6]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -668,7 +900,7 @@ func (x *TraceBase) String() string {
 func (*TraceBase) ProtoMessage() {}
 
 func (x *TraceBase) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_trace_proto_msgTypes[6]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -681,7 +913,7 @@ func (x *TraceBase) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TraceBase.ProtoReflect.Descriptor instead.
 func (*TraceBase) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{6}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *TraceBase) GetLength() *durationpb.Duration {
@@ -718,7 +950,7 @@ type TraceValues struct {
 
 func (x *TraceValues) Reset() {
 	*x = TraceValues{}
-	mi := &file_tailbound_v1_trace_proto_msgTypes[7]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -730,7 +962,7 @@ func (x *TraceValues) String() string {
 func (*TraceValues) ProtoMessage() {}
 
 func (x *TraceValues) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_trace_proto_msgTypes[7]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -743,7 +975,7 @@ func (x *TraceValues) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TraceValues.ProtoReflect.Descriptor instead.
 func (*TraceValues) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{7}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *TraceValues) GetTimes() []*timestamppb.Timestamp {
@@ -779,7 +1011,7 @@ type ReduceTraceResponse struct {
 
 func (x *ReduceTraceResponse) Reset() {
 	*x = ReduceTraceResponse{}
-	mi := &file_tailbound_v1_trace_proto_msgTypes[8]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -791,7 +1023,7 @@ func (x *ReduceTraceResponse) String() string {
 func (*ReduceTraceResponse) ProtoMessage() {}
 
 func (x *ReduceTraceResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_trace_proto_msgTypes[8]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -804,7 +1036,7 @@ func (x *ReduceTraceResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ReduceTraceResponse.ProtoReflect.Descriptor instead.
 func (*ReduceTraceResponse) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{8}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *ReduceTraceResponse) GetReadings() []*TraceReading {
@@ -886,14 +1118,18 @@ type TraceReading struct {
 	// The average over the base, when the header asks for one. Its duration is the base. It has no result as for the reading.
 	OverBase *Reading `protobuf:"bytes,19,opt,name=over_base,json=overBase,proto3" json:"over_base,omitempty"`
 	// The session, counted from 0.
-	Session       int32 `protobuf:"varint,20,opt,name=session,proto3" json:"session,omitempty"`
+	Session int32 `protobuf:"varint,20,opt,name=session,proto3" json:"session,omitempty"`
+	// Correlation of each value with those 1, 2, 3, ... after it, as far as it was looked at. Empty as for the autocorrelation.
+	Correlations []float64 `protobuf:"fixed64,21,rep,packed,name=correlations,proto3" json:"correlations,omitempty"`
+	// The distribution of the logged values, when the header asks for it.
+	Within        *WithinPeriod `protobuf:"bytes,22,opt,name=within,proto3" json:"within,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *TraceReading) Reset() {
 	*x = TraceReading{}
-	mi := &file_tailbound_v1_trace_proto_msgTypes[9]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -905,7 +1141,7 @@ func (x *TraceReading) String() string {
 func (*TraceReading) ProtoMessage() {}
 
 func (x *TraceReading) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_trace_proto_msgTypes[9]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -918,7 +1154,7 @@ func (x *TraceReading) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TraceReading.ProtoReflect.Descriptor instead.
 func (*TraceReading) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{9}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *TraceReading) GetAgent() string {
@@ -1061,6 +1297,322 @@ func (x *TraceReading) GetSession() int32 {
 	return 0
 }
 
+func (x *TraceReading) GetCorrelations() []float64 {
+	if x != nil {
+		return x.Correlations
+	}
+	return nil
+}
+
+func (x *TraceReading) GetWithin() *WithinPeriod {
+	if x != nil {
+		return x.Within
+	}
+	return nil
+}
+
+// WithinPeriod describes the logged values of one averaging period. They follow one another and are not independent: it tells how
+// the level went up and down during that period, and nothing of other shifts. It therefore has no confidence limits.
+type WithinPeriod struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Geometric mean of a lognormal with the same values, values under the detection limit and over the full scale counted as
+	// such, in the unit of the readings. Absent when they do not determine one.
+	GeometricMean *float64 `protobuf:"fixed64,1,opt,name=geometric_mean,json=geometricMean,proto3,oneof" json:"geometric_mean,omitempty"`
+	// Its geometric standard deviation. Absent with the geometric mean.
+	GeometricStandardDeviation *float64 `protobuf:"fixed64,2,opt,name=geometric_standard_deviation,json=geometricStandardDeviation,proto3,oneof" json:"geometric_standard_deviation,omitempty"`
+	// The level under which the values lay for 95 % of the covered time according to that lognormal. Absent with the geometric mean.
+	Percentile_95 *float64 `protobuf:"fixed64,3,opt,name=percentile_95,json=percentile95,proto3,oneof" json:"percentile_95,omitempty"`
+	// Least fraction of the covered time during which the channel's level was exceeded, by count, 0 to 1. Absent without a level.
+	AboveLevelLower *float64 `protobuf:"fixed64,4,opt,name=above_level_lower,json=aboveLevelLower,proto3,oneof" json:"above_level_lower,omitempty"`
+	// Most of it: values that are bounds may or may not exceed the level. Absent without a level.
+	AboveLevelUpper *float64 `protobuf:"fixed64,5,opt,name=above_level_upper,json=aboveLevelUpper,proto3,oneof" json:"above_level_upper,omitempty"`
+	// What it tells and what it does not.
+	Text          string `protobuf:"bytes,6,opt,name=text,proto3" json:"text,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WithinPeriod) Reset() {
+	*x = WithinPeriod{}
+	mi := &file_tailbound_v1_trace_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WithinPeriod) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WithinPeriod) ProtoMessage() {}
+
+func (x *WithinPeriod) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_trace_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WithinPeriod.ProtoReflect.Descriptor instead.
+func (*WithinPeriod) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *WithinPeriod) GetGeometricMean() float64 {
+	if x != nil && x.GeometricMean != nil {
+		return *x.GeometricMean
+	}
+	return 0
+}
+
+func (x *WithinPeriod) GetGeometricStandardDeviation() float64 {
+	if x != nil && x.GeometricStandardDeviation != nil {
+		return *x.GeometricStandardDeviation
+	}
+	return 0
+}
+
+func (x *WithinPeriod) GetPercentile_95() float64 {
+	if x != nil && x.Percentile_95 != nil {
+		return *x.Percentile_95
+	}
+	return 0
+}
+
+func (x *WithinPeriod) GetAboveLevelLower() float64 {
+	if x != nil && x.AboveLevelLower != nil {
+		return *x.AboveLevelLower
+	}
+	return 0
+}
+
+func (x *WithinPeriod) GetAboveLevelUpper() float64 {
+	if x != nil && x.AboveLevelUpper != nil {
+		return *x.AboveLevelUpper
+	}
+	return 0
+}
+
+func (x *WithinPeriod) GetText() string {
+	if x != nil {
+		return x.Text
+	}
+	return ""
+}
+
+// EstimateAirChangeRequest is a stretch of a trace in which a tracer decays: no source, steady ventilation, well-mixed air.
+type EstimateAirChangeRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Time of each value, ascending; at least 3.
+	Times []*timestamppb.Timestamp `protobuf:"bytes,1,rep,name=times,proto3" json:"times,omitempty"`
+	// The concentrations, each above the background.
+	Values []float64 `protobuf:"fixed64,2,rep,packed,name=values,proto3" json:"values,omitempty"`
+	// Concentration of the air that comes in, in the unit of the values, at least 0.
+	Background float64 `protobuf:"fixed64,3,opt,name=background,proto3" json:"background,omitempty"`
+	// Unit of the values, echoed in words.
+	Unit string `protobuf:"bytes,4,opt,name=unit,proto3" json:"unit,omitempty"`
+	// Confidence of each limit, one-sided, 0.5 to 0.9999. Default 0.95.
+	Confidence *float64 `protobuf:"fixed64,5,opt,name=confidence,proto3,oneof" json:"confidence,omitempty"`
+	// The room, echoed in the answer.
+	Zone          string `protobuf:"bytes,6,opt,name=zone,proto3" json:"zone,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *EstimateAirChangeRequest) Reset() {
+	*x = EstimateAirChangeRequest{}
+	mi := &file_tailbound_v1_trace_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *EstimateAirChangeRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*EstimateAirChangeRequest) ProtoMessage() {}
+
+func (x *EstimateAirChangeRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_trace_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use EstimateAirChangeRequest.ProtoReflect.Descriptor instead.
+func (*EstimateAirChangeRequest) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *EstimateAirChangeRequest) GetTimes() []*timestamppb.Timestamp {
+	if x != nil {
+		return x.Times
+	}
+	return nil
+}
+
+func (x *EstimateAirChangeRequest) GetValues() []float64 {
+	if x != nil {
+		return x.Values
+	}
+	return nil
+}
+
+func (x *EstimateAirChangeRequest) GetBackground() float64 {
+	if x != nil {
+		return x.Background
+	}
+	return 0
+}
+
+func (x *EstimateAirChangeRequest) GetUnit() string {
+	if x != nil {
+		return x.Unit
+	}
+	return ""
+}
+
+func (x *EstimateAirChangeRequest) GetConfidence() float64 {
+	if x != nil && x.Confidence != nil {
+		return *x.Confidence
+	}
+	return 0
+}
+
+func (x *EstimateAirChangeRequest) GetZone() string {
+	if x != nil {
+		return x.Zone
+	}
+	return ""
+}
+
+// EstimateAirChangeResponse is the air-change rate of a room.
+type EstimateAirChangeResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Air changes per hour.
+	Rate *Estimate `protobuf:"bytes,1,opt,name=rate,proto3" json:"rate,omitempty"`
+	// Confidence of each limit, one-sided.
+	Confidence float64 `protobuf:"fixed64,2,opt,name=confidence,proto3" json:"confidence,omitempty"`
+	// Number of values.
+	Values int32 `protobuf:"varint,3,opt,name=values,proto3" json:"values,omitempty"`
+	// Length of the stretch.
+	Duration *durationpb.Duration `protobuf:"bytes,4,opt,name=duration,proto3" json:"duration,omitempty"`
+	// Correlation of neighboring residuals, -1 to 1; what is above 0 has widened the limits.
+	Correlation float64 `protobuf:"fixed64,5,opt,name=correlation,proto3" json:"correlation,omitempty"`
+	// The room.
+	Zone string `protobuf:"bytes,6,opt,name=zone,proto3" json:"zone,omitempty"`
+	// What the reader must know.
+	Notes []*Note `protobuf:"bytes,7,rep,name=notes,proto3" json:"notes,omitempty"`
+	// Which formula and which publication gave each number.
+	Methods []*Method `protobuf:"bytes,8,rep,name=methods,proto3" json:"methods,omitempty"`
+	// What every reader of the answer must be told.
+	Caution       string `protobuf:"bytes,9,opt,name=caution,proto3" json:"caution,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *EstimateAirChangeResponse) Reset() {
+	*x = EstimateAirChangeResponse{}
+	mi := &file_tailbound_v1_trace_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *EstimateAirChangeResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*EstimateAirChangeResponse) ProtoMessage() {}
+
+func (x *EstimateAirChangeResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_tailbound_v1_trace_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use EstimateAirChangeResponse.ProtoReflect.Descriptor instead.
+func (*EstimateAirChangeResponse) Descriptor() ([]byte, []int) {
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *EstimateAirChangeResponse) GetRate() *Estimate {
+	if x != nil {
+		return x.Rate
+	}
+	return nil
+}
+
+func (x *EstimateAirChangeResponse) GetConfidence() float64 {
+	if x != nil {
+		return x.Confidence
+	}
+	return 0
+}
+
+func (x *EstimateAirChangeResponse) GetValues() int32 {
+	if x != nil {
+		return x.Values
+	}
+	return 0
+}
+
+func (x *EstimateAirChangeResponse) GetDuration() *durationpb.Duration {
+	if x != nil {
+		return x.Duration
+	}
+	return nil
+}
+
+func (x *EstimateAirChangeResponse) GetCorrelation() float64 {
+	if x != nil {
+		return x.Correlation
+	}
+	return 0
+}
+
+func (x *EstimateAirChangeResponse) GetZone() string {
+	if x != nil {
+		return x.Zone
+	}
+	return ""
+}
+
+func (x *EstimateAirChangeResponse) GetNotes() []*Note {
+	if x != nil {
+		return x.Notes
+	}
+	return nil
+}
+
+func (x *EstimateAirChangeResponse) GetMethods() []*Method {
+	if x != nil {
+		return x.Methods
+	}
+	return nil
+}
+
+func (x *EstimateAirChangeResponse) GetCaution() string {
+	if x != nil {
+		return x.Caution
+	}
+	return ""
+}
+
 // TraceReport is what was found in a trace.
 type TraceReport struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1084,7 +1636,7 @@ type TraceReport struct {
 
 func (x *TraceReport) Reset() {
 	*x = TraceReport{}
-	mi := &file_tailbound_v1_trace_proto_msgTypes[10]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1096,7 +1648,7 @@ func (x *TraceReport) String() string {
 func (*TraceReport) ProtoMessage() {}
 
 func (x *TraceReport) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_trace_proto_msgTypes[10]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1109,7 +1661,7 @@ func (x *TraceReport) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TraceReport.ProtoReflect.Descriptor instead.
 func (*TraceReport) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{10}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *TraceReport) GetRows() int64 {
@@ -1176,7 +1728,7 @@ type ChannelReport struct {
 
 func (x *ChannelReport) Reset() {
 	*x = ChannelReport{}
-	mi := &file_tailbound_v1_trace_proto_msgTypes[11]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1188,7 +1740,7 @@ func (x *ChannelReport) String() string {
 func (*ChannelReport) ProtoMessage() {}
 
 func (x *ChannelReport) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_trace_proto_msgTypes[11]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1201,7 +1753,7 @@ func (x *ChannelReport) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ChannelReport.ProtoReflect.Descriptor instead.
 func (*ChannelReport) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{11}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *ChannelReport) GetBlankRows() int64 {
@@ -1244,7 +1796,7 @@ type CalibrationDrift struct {
 
 func (x *CalibrationDrift) Reset() {
 	*x = CalibrationDrift{}
-	mi := &file_tailbound_v1_trace_proto_msgTypes[12]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1256,7 +1808,7 @@ func (x *CalibrationDrift) String() string {
 func (*CalibrationDrift) ProtoMessage() {}
 
 func (x *CalibrationDrift) ProtoReflect() protoreflect.Message {
-	mi := &file_tailbound_v1_trace_proto_msgTypes[12]
+	mi := &file_tailbound_v1_trace_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1269,7 +1821,7 @@ func (x *CalibrationDrift) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CalibrationDrift.ProtoReflect.Descriptor instead.
 func (*CalibrationDrift) Descriptor() ([]byte, []int) {
-	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{12}
+	return file_tailbound_v1_trace_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *CalibrationDrift) GetZeroBefore() float64 {
@@ -1315,7 +1867,7 @@ const file_tailbound_v1_trace_proto_rawDesc = "" +
 	"\x12ReduceTraceRequest\x123\n" +
 	"\x06header\x18\x01 \x01(\v2\x19.tailbound.v1.TraceHeaderH\x00R\x06header\x123\n" +
 	"\x06values\x18\x02 \x01(\v2\x19.tailbound.v1.TraceValuesH\x00R\x06valuesB\x06\n" +
-	"\x04part\"\x9d\x05\n" +
+	"\x04part\"\xb2\x06\n" +
 	"\vTraceHeader\x126\n" +
 	"\bchannels\x18\x01 \x03(\v2\x1a.tailbound.v1.TraceChannelR\bchannels\x12\x12\n" +
 	"\x04zone\x18\x02 \x01(\tR\x04zone\x12D\n" +
@@ -1333,10 +1885,17 @@ const file_tailbound_v1_trace_proto_rawDesc = "" +
 	"\asubject\x18\v \x01(\tR\asubject\x12\x1a\n" +
 	"\bcampaign\x18\f \x01(\tR\bcampaign\x12%\n" +
 	"\vtemperature\x18\r \x01(\x01H\x01R\vtemperature\x88\x01\x01\x12\x1f\n" +
-	"\bpressure\x18\x0e \x01(\x01H\x02R\bpressure\x88\x01\x01B\v\n" +
+	"\bpressure\x18\x0e \x01(\x01H\x02R\bpressure\x88\x01\x01\x12?\n" +
+	"\rperiod_origin\x18\x0f \x01(\v2\x1a.google.protobuf.TimestampR\fperiodOrigin\x12-\n" +
+	"\x05tasks\x18\x10 \x03(\v2\x17.tailbound.v1.TraceTaskR\x05tasks\x12#\n" +
+	"\rwithin_period\x18\x11 \x01(\bR\fwithinPeriodB\v\n" +
 	"\t_coverageB\x0e\n" +
 	"\f_temperatureB\v\n" +
-	"\t_pressure\"\xbb\x02\n" +
+	"\t_pressure\"\x84\x01\n" +
+	"\tTraceTask\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\x120\n" +
+	"\x05start\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\x05start\x121\n" +
+	"\x06length\x18\x03 \x01(\v2\x19.google.protobuf.DurationR\x06length\"\xe0\x03\n" +
 	"\fTraceChannel\x12\x14\n" +
 	"\x05agent\x18\x01 \x01(\tR\x05agent\x12\x12\n" +
 	"\x04unit\x18\x02 \x01(\tR\x04unit\x12'\n" +
@@ -1348,8 +1907,16 @@ const file_tailbound_v1_trace_proto_rawDesc = "" +
 	"\vresult_unit\x18\a \x01(\tR\n" +
 	"resultUnit\x12\x1d\n" +
 	"\n" +
-	"molar_mass\x18\b \x01(\x01R\tmolarMassB\r\n" +
-	"\v_full_scale\"N\n" +
+	"molar_mass\x18\b \x01(\x01R\tmolarMass\x12\x19\n" +
+	"\x05level\x18\t \x01(\x01H\x01R\x05level\x88\x01\x01\x12B\n" +
+	"\x0eparticle_sizes\x18\n" +
+	" \x01(\v2\x1b.tailbound.v1.ParticleSizesR\rparticleSizes\x12:\n" +
+	"\bfraction\x18\v \x01(\x0e2\x1e.tailbound.v1.ParticleFractionR\bfractionB\r\n" +
+	"\v_full_scaleB\b\n" +
+	"\x06_level\";\n" +
+	"\rParticleSizes\x12\x14\n" +
+	"\x05lower\x18\x01 \x01(\x01R\x05lower\x12\x14\n" +
+	"\x05upper\x18\x02 \x01(\x01R\x05upper\"N\n" +
 	"\tClockJump\x12\x10\n" +
 	"\x03row\x18\x01 \x01(\x03R\x03row\x12/\n" +
 	"\x05ahead\x18\x02 \x01(\v2\x19.google.protobuf.DurationR\x05ahead\"\xdd\x01\n" +
@@ -1377,7 +1944,7 @@ const file_tailbound_v1_trace_proto_rawDesc = "" +
 	"\x05notes\x18\x02 \x03(\v2\x12.tailbound.v1.NoteR\x05notes\x12.\n" +
 	"\amethods\x18\x03 \x03(\v2\x14.tailbound.v1.MethodR\amethods\x12\x18\n" +
 	"\acaution\x18\x04 \x01(\tR\acaution\x121\n" +
-	"\x06report\x18\x05 \x01(\v2\x19.tailbound.v1.TraceReportR\x06report\"\x8a\a\n" +
+	"\x06report\x18\x05 \x01(\v2\x19.tailbound.v1.TraceReportR\x06report\"\xe2\a\n" +
 	"\fTraceReading\x12\x14\n" +
 	"\x05agent\x18\x01 \x01(\tR\x05agent\x12\x12\n" +
 	"\x04unit\x18\x02 \x01(\tR\x04unit\x12/\n" +
@@ -1400,12 +1967,50 @@ const file_tailbound_v1_trace_proto_rawDesc = "" +
 	"\x0fautocorrelation\x18\x11 \x01(\x01H\x03R\x0fautocorrelation\x88\x01\x01\x12.\n" +
 	"\x10effective_values\x18\x12 \x01(\x01H\x04R\x0feffectiveValues\x88\x01\x01\x122\n" +
 	"\tover_base\x18\x13 \x01(\v2\x15.tailbound.v1.ReadingR\boverBase\x12\x18\n" +
-	"\asession\x18\x14 \x01(\x05R\asessionB\x19\n" +
+	"\asession\x18\x14 \x01(\x05R\asession\x12\"\n" +
+	"\fcorrelations\x18\x15 \x03(\x01R\fcorrelations\x122\n" +
+	"\x06within\x18\x16 \x01(\v2\x1a.tailbound.v1.WithinPeriodR\x06withinB\x19\n" +
 	"\x17_largest_15_minute_meanB\a\n" +
 	"\x05_peakB\x1f\n" +
 	"\x1d_largest_15_minute_mean_upperB\x12\n" +
 	"\x10_autocorrelationB\x13\n" +
-	"\x11_effective_values\"\xc3\x02\n" +
+	"\x11_effective_values\"\x93\x03\n" +
+	"\fWithinPeriod\x12*\n" +
+	"\x0egeometric_mean\x18\x01 \x01(\x01H\x00R\rgeometricMean\x88\x01\x01\x12E\n" +
+	"\x1cgeometric_standard_deviation\x18\x02 \x01(\x01H\x01R\x1ageometricStandardDeviation\x88\x01\x01\x12(\n" +
+	"\rpercentile_95\x18\x03 \x01(\x01H\x02R\fpercentile95\x88\x01\x01\x12/\n" +
+	"\x11above_level_lower\x18\x04 \x01(\x01H\x03R\x0faboveLevelLower\x88\x01\x01\x12/\n" +
+	"\x11above_level_upper\x18\x05 \x01(\x01H\x04R\x0faboveLevelUpper\x88\x01\x01\x12\x12\n" +
+	"\x04text\x18\x06 \x01(\tR\x04textB\x11\n" +
+	"\x0f_geometric_meanB\x1f\n" +
+	"\x1d_geometric_standard_deviationB\x10\n" +
+	"\x0e_percentile_95B\x14\n" +
+	"\x12_above_level_lowerB\x14\n" +
+	"\x12_above_level_upper\"\xe0\x01\n" +
+	"\x18EstimateAirChangeRequest\x120\n" +
+	"\x05times\x18\x01 \x03(\v2\x1a.google.protobuf.TimestampR\x05times\x12\x16\n" +
+	"\x06values\x18\x02 \x03(\x01R\x06values\x12\x1e\n" +
+	"\n" +
+	"background\x18\x03 \x01(\x01R\n" +
+	"background\x12\x12\n" +
+	"\x04unit\x18\x04 \x01(\tR\x04unit\x12#\n" +
+	"\n" +
+	"confidence\x18\x05 \x01(\x01H\x00R\n" +
+	"confidence\x88\x01\x01\x12\x12\n" +
+	"\x04zone\x18\x06 \x01(\tR\x04zoneB\r\n" +
+	"\v_confidence\"\xe0\x02\n" +
+	"\x19EstimateAirChangeResponse\x12*\n" +
+	"\x04rate\x18\x01 \x01(\v2\x16.tailbound.v1.EstimateR\x04rate\x12\x1e\n" +
+	"\n" +
+	"confidence\x18\x02 \x01(\x01R\n" +
+	"confidence\x12\x16\n" +
+	"\x06values\x18\x03 \x01(\x05R\x06values\x125\n" +
+	"\bduration\x18\x04 \x01(\v2\x19.google.protobuf.DurationR\bduration\x12 \n" +
+	"\vcorrelation\x18\x05 \x01(\x01R\vcorrelation\x12\x12\n" +
+	"\x04zone\x18\x06 \x01(\tR\x04zone\x12(\n" +
+	"\x05notes\x18\a \x03(\v2\x12.tailbound.v1.NoteR\x05notes\x12.\n" +
+	"\amethods\x18\b \x03(\v2\x14.tailbound.v1.MethodR\amethods\x12\x18\n" +
+	"\acaution\x18\t \x01(\tR\acaution\"\xc3\x02\n" +
 	"\vTraceReport\x12\x12\n" +
 	"\x04rows\x18\x01 \x01(\x03R\x04rows\x125\n" +
 	"\binterval\x18\x02 \x01(\v2\x19.google.protobuf.DurationR\binterval\x12\x1a\n" +
@@ -1430,14 +2035,20 @@ const file_tailbound_v1_trace_proto_rawDesc = "" +
 	"zero_after\x18\x03 \x01(\x01R\tzeroAfter\x12\x1d\n" +
 	"\n" +
 	"span_after\x18\x04 \x01(\x01R\tspanAfter\x12\x16\n" +
-	"\x06passed\x18\x05 \x01(\bR\x06passed*}\n" +
+	"\x06passed\x18\x05 \x01(\bR\x06passed*\x98\x01\n" +
+	"\x10ParticleFraction\x12!\n" +
+	"\x1dPARTICLE_FRACTION_UNSPECIFIED\x10\x00\x12\x1f\n" +
+	"\x1bPARTICLE_FRACTION_INHALABLE\x10\x01\x12\x1e\n" +
+	"\x1aPARTICLE_FRACTION_THORACIC\x10\x02\x12 \n" +
+	"\x1cPARTICLE_FRACTION_RESPIRABLE\x10\x03*}\n" +
 	"\rUnsampledTime\x12\x1e\n" +
 	"\x1aUNSAMPLED_TIME_UNSPECIFIED\x10\x00\x12\x1a\n" +
 	"\x16UNSAMPLED_TIME_UNKNOWN\x10\x01\x12\x17\n" +
 	"\x13UNSAMPLED_TIME_ZERO\x10\x02\x12\x17\n" +
-	"\x13UNSAMPLED_TIME_SAME\x10\x032d\n" +
+	"\x13UNSAMPLED_TIME_SAME\x10\x032\xca\x01\n" +
 	"\fTraceService\x12T\n" +
-	"\vReduceTrace\x12 .tailbound.v1.ReduceTraceRequest\x1a!.tailbound.v1.ReduceTraceResponse(\x01B6Z4example.com/tailbound/proto/tailbound/v1;tailboundv1b\x06proto3"
+	"\vReduceTrace\x12 .tailbound.v1.ReduceTraceRequest\x1a!.tailbound.v1.ReduceTraceResponse(\x01\x12d\n" +
+	"\x11EstimateAirChange\x12&.tailbound.v1.EstimateAirChangeRequest\x1a'.tailbound.v1.EstimateAirChangeResponseB6Z4example.com/tailbound/proto/tailbound/v1;tailboundv1b\x06proto3"
 
 var (
 	file_tailbound_v1_trace_proto_rawDescOnce sync.Once
@@ -1451,67 +2062,88 @@ func file_tailbound_v1_trace_proto_rawDescGZIP() []byte {
 	return file_tailbound_v1_trace_proto_rawDescData
 }
 
-var file_tailbound_v1_trace_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_tailbound_v1_trace_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
+var file_tailbound_v1_trace_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
+var file_tailbound_v1_trace_proto_msgTypes = make([]protoimpl.MessageInfo, 18)
 var file_tailbound_v1_trace_proto_goTypes = []any{
-	(UnsampledTime)(0),            // 0: tailbound.v1.UnsampledTime
-	(*ReduceTraceRequest)(nil),    // 1: tailbound.v1.ReduceTraceRequest
-	(*TraceHeader)(nil),           // 2: tailbound.v1.TraceHeader
-	(*TraceChannel)(nil),          // 3: tailbound.v1.TraceChannel
-	(*ClockJump)(nil),             // 4: tailbound.v1.ClockJump
-	(*TraceCalibration)(nil),      // 5: tailbound.v1.TraceCalibration
-	(*CalibrationCheck)(nil),      // 6: tailbound.v1.CalibrationCheck
-	(*TraceBase)(nil),             // 7: tailbound.v1.TraceBase
-	(*TraceValues)(nil),           // 8: tailbound.v1.TraceValues
-	(*ReduceTraceResponse)(nil),   // 9: tailbound.v1.ReduceTraceResponse
-	(*TraceReading)(nil),          // 10: tailbound.v1.TraceReading
-	(*TraceReport)(nil),           // 11: tailbound.v1.TraceReport
-	(*ChannelReport)(nil),         // 12: tailbound.v1.ChannelReport
-	(*CalibrationDrift)(nil),      // 13: tailbound.v1.CalibrationDrift
-	(*durationpb.Duration)(nil),   // 14: google.protobuf.Duration
-	(*timestamppb.Timestamp)(nil), // 15: google.protobuf.Timestamp
-	(*Note)(nil),                  // 16: tailbound.v1.Note
-	(*Method)(nil),                // 17: tailbound.v1.Method
-	(*Reading)(nil),               // 18: tailbound.v1.Reading
+	(ParticleFraction)(0),             // 0: tailbound.v1.ParticleFraction
+	(UnsampledTime)(0),                // 1: tailbound.v1.UnsampledTime
+	(*ReduceTraceRequest)(nil),        // 2: tailbound.v1.ReduceTraceRequest
+	(*TraceHeader)(nil),               // 3: tailbound.v1.TraceHeader
+	(*TraceTask)(nil),                 // 4: tailbound.v1.TraceTask
+	(*TraceChannel)(nil),              // 5: tailbound.v1.TraceChannel
+	(*ParticleSizes)(nil),             // 6: tailbound.v1.ParticleSizes
+	(*ClockJump)(nil),                 // 7: tailbound.v1.ClockJump
+	(*TraceCalibration)(nil),          // 8: tailbound.v1.TraceCalibration
+	(*CalibrationCheck)(nil),          // 9: tailbound.v1.CalibrationCheck
+	(*TraceBase)(nil),                 // 10: tailbound.v1.TraceBase
+	(*TraceValues)(nil),               // 11: tailbound.v1.TraceValues
+	(*ReduceTraceResponse)(nil),       // 12: tailbound.v1.ReduceTraceResponse
+	(*TraceReading)(nil),              // 13: tailbound.v1.TraceReading
+	(*WithinPeriod)(nil),              // 14: tailbound.v1.WithinPeriod
+	(*EstimateAirChangeRequest)(nil),  // 15: tailbound.v1.EstimateAirChangeRequest
+	(*EstimateAirChangeResponse)(nil), // 16: tailbound.v1.EstimateAirChangeResponse
+	(*TraceReport)(nil),               // 17: tailbound.v1.TraceReport
+	(*ChannelReport)(nil),             // 18: tailbound.v1.ChannelReport
+	(*CalibrationDrift)(nil),          // 19: tailbound.v1.CalibrationDrift
+	(*durationpb.Duration)(nil),       // 20: google.protobuf.Duration
+	(*timestamppb.Timestamp)(nil),     // 21: google.protobuf.Timestamp
+	(*Note)(nil),                      // 22: tailbound.v1.Note
+	(*Method)(nil),                    // 23: tailbound.v1.Method
+	(*Reading)(nil),                   // 24: tailbound.v1.Reading
+	(*Estimate)(nil),                  // 25: tailbound.v1.Estimate
 }
 var file_tailbound_v1_trace_proto_depIdxs = []int32{
-	2,  // 0: tailbound.v1.ReduceTraceRequest.header:type_name -> tailbound.v1.TraceHeader
-	8,  // 1: tailbound.v1.ReduceTraceRequest.values:type_name -> tailbound.v1.TraceValues
-	3,  // 2: tailbound.v1.TraceHeader.channels:type_name -> tailbound.v1.TraceChannel
-	14, // 3: tailbound.v1.TraceHeader.averaging_period:type_name -> google.protobuf.Duration
-	14, // 4: tailbound.v1.TraceHeader.warm_up:type_name -> google.protobuf.Duration
-	14, // 5: tailbound.v1.TraceHeader.interval:type_name -> google.protobuf.Duration
-	14, // 6: tailbound.v1.TraceHeader.session_gap:type_name -> google.protobuf.Duration
-	4,  // 7: tailbound.v1.TraceHeader.clock_jumps:type_name -> tailbound.v1.ClockJump
-	7,  // 8: tailbound.v1.TraceHeader.base:type_name -> tailbound.v1.TraceBase
-	5,  // 9: tailbound.v1.TraceChannel.calibration:type_name -> tailbound.v1.TraceCalibration
-	14, // 10: tailbound.v1.ClockJump.ahead:type_name -> google.protobuf.Duration
-	6,  // 11: tailbound.v1.TraceCalibration.before:type_name -> tailbound.v1.CalibrationCheck
-	6,  // 12: tailbound.v1.TraceCalibration.after:type_name -> tailbound.v1.CalibrationCheck
-	15, // 13: tailbound.v1.CalibrationCheck.time:type_name -> google.protobuf.Timestamp
-	14, // 14: tailbound.v1.TraceBase.length:type_name -> google.protobuf.Duration
-	0,  // 15: tailbound.v1.TraceBase.gaps:type_name -> tailbound.v1.UnsampledTime
-	0,  // 16: tailbound.v1.TraceBase.outside:type_name -> tailbound.v1.UnsampledTime
-	15, // 17: tailbound.v1.TraceValues.times:type_name -> google.protobuf.Timestamp
-	10, // 18: tailbound.v1.ReduceTraceResponse.readings:type_name -> tailbound.v1.TraceReading
-	16, // 19: tailbound.v1.ReduceTraceResponse.notes:type_name -> tailbound.v1.Note
-	17, // 20: tailbound.v1.ReduceTraceResponse.methods:type_name -> tailbound.v1.Method
-	11, // 21: tailbound.v1.ReduceTraceResponse.report:type_name -> tailbound.v1.TraceReport
-	18, // 22: tailbound.v1.TraceReading.reading:type_name -> tailbound.v1.Reading
-	15, // 23: tailbound.v1.TraceReading.largest_15_minute_start:type_name -> google.protobuf.Timestamp
-	15, // 24: tailbound.v1.TraceReading.peak_time:type_name -> google.protobuf.Timestamp
-	14, // 25: tailbound.v1.TraceReading.longest_gap:type_name -> google.protobuf.Duration
-	18, // 26: tailbound.v1.TraceReading.over_base:type_name -> tailbound.v1.Reading
-	14, // 27: tailbound.v1.TraceReport.interval:type_name -> google.protobuf.Duration
-	12, // 28: tailbound.v1.TraceReport.channels:type_name -> tailbound.v1.ChannelReport
-	13, // 29: tailbound.v1.ChannelReport.drift:type_name -> tailbound.v1.CalibrationDrift
-	1,  // 30: tailbound.v1.TraceService.ReduceTrace:input_type -> tailbound.v1.ReduceTraceRequest
-	9,  // 31: tailbound.v1.TraceService.ReduceTrace:output_type -> tailbound.v1.ReduceTraceResponse
-	31, // [31:32] is the sub-list for method output_type
-	30, // [30:31] is the sub-list for method input_type
-	30, // [30:30] is the sub-list for extension type_name
-	30, // [30:30] is the sub-list for extension extendee
-	0,  // [0:30] is the sub-list for field type_name
+	3,  // 0: tailbound.v1.ReduceTraceRequest.header:type_name -> tailbound.v1.TraceHeader
+	11, // 1: tailbound.v1.ReduceTraceRequest.values:type_name -> tailbound.v1.TraceValues
+	5,  // 2: tailbound.v1.TraceHeader.channels:type_name -> tailbound.v1.TraceChannel
+	20, // 3: tailbound.v1.TraceHeader.averaging_period:type_name -> google.protobuf.Duration
+	20, // 4: tailbound.v1.TraceHeader.warm_up:type_name -> google.protobuf.Duration
+	20, // 5: tailbound.v1.TraceHeader.interval:type_name -> google.protobuf.Duration
+	20, // 6: tailbound.v1.TraceHeader.session_gap:type_name -> google.protobuf.Duration
+	7,  // 7: tailbound.v1.TraceHeader.clock_jumps:type_name -> tailbound.v1.ClockJump
+	10, // 8: tailbound.v1.TraceHeader.base:type_name -> tailbound.v1.TraceBase
+	21, // 9: tailbound.v1.TraceHeader.period_origin:type_name -> google.protobuf.Timestamp
+	4,  // 10: tailbound.v1.TraceHeader.tasks:type_name -> tailbound.v1.TraceTask
+	21, // 11: tailbound.v1.TraceTask.start:type_name -> google.protobuf.Timestamp
+	20, // 12: tailbound.v1.TraceTask.length:type_name -> google.protobuf.Duration
+	8,  // 13: tailbound.v1.TraceChannel.calibration:type_name -> tailbound.v1.TraceCalibration
+	6,  // 14: tailbound.v1.TraceChannel.particle_sizes:type_name -> tailbound.v1.ParticleSizes
+	0,  // 15: tailbound.v1.TraceChannel.fraction:type_name -> tailbound.v1.ParticleFraction
+	20, // 16: tailbound.v1.ClockJump.ahead:type_name -> google.protobuf.Duration
+	9,  // 17: tailbound.v1.TraceCalibration.before:type_name -> tailbound.v1.CalibrationCheck
+	9,  // 18: tailbound.v1.TraceCalibration.after:type_name -> tailbound.v1.CalibrationCheck
+	21, // 19: tailbound.v1.CalibrationCheck.time:type_name -> google.protobuf.Timestamp
+	20, // 20: tailbound.v1.TraceBase.length:type_name -> google.protobuf.Duration
+	1,  // 21: tailbound.v1.TraceBase.gaps:type_name -> tailbound.v1.UnsampledTime
+	1,  // 22: tailbound.v1.TraceBase.outside:type_name -> tailbound.v1.UnsampledTime
+	21, // 23: tailbound.v1.TraceValues.times:type_name -> google.protobuf.Timestamp
+	13, // 24: tailbound.v1.ReduceTraceResponse.readings:type_name -> tailbound.v1.TraceReading
+	22, // 25: tailbound.v1.ReduceTraceResponse.notes:type_name -> tailbound.v1.Note
+	23, // 26: tailbound.v1.ReduceTraceResponse.methods:type_name -> tailbound.v1.Method
+	17, // 27: tailbound.v1.ReduceTraceResponse.report:type_name -> tailbound.v1.TraceReport
+	24, // 28: tailbound.v1.TraceReading.reading:type_name -> tailbound.v1.Reading
+	21, // 29: tailbound.v1.TraceReading.largest_15_minute_start:type_name -> google.protobuf.Timestamp
+	21, // 30: tailbound.v1.TraceReading.peak_time:type_name -> google.protobuf.Timestamp
+	20, // 31: tailbound.v1.TraceReading.longest_gap:type_name -> google.protobuf.Duration
+	24, // 32: tailbound.v1.TraceReading.over_base:type_name -> tailbound.v1.Reading
+	14, // 33: tailbound.v1.TraceReading.within:type_name -> tailbound.v1.WithinPeriod
+	21, // 34: tailbound.v1.EstimateAirChangeRequest.times:type_name -> google.protobuf.Timestamp
+	25, // 35: tailbound.v1.EstimateAirChangeResponse.rate:type_name -> tailbound.v1.Estimate
+	20, // 36: tailbound.v1.EstimateAirChangeResponse.duration:type_name -> google.protobuf.Duration
+	22, // 37: tailbound.v1.EstimateAirChangeResponse.notes:type_name -> tailbound.v1.Note
+	23, // 38: tailbound.v1.EstimateAirChangeResponse.methods:type_name -> tailbound.v1.Method
+	20, // 39: tailbound.v1.TraceReport.interval:type_name -> google.protobuf.Duration
+	18, // 40: tailbound.v1.TraceReport.channels:type_name -> tailbound.v1.ChannelReport
+	19, // 41: tailbound.v1.ChannelReport.drift:type_name -> tailbound.v1.CalibrationDrift
+	2,  // 42: tailbound.v1.TraceService.ReduceTrace:input_type -> tailbound.v1.ReduceTraceRequest
+	15, // 43: tailbound.v1.TraceService.EstimateAirChange:input_type -> tailbound.v1.EstimateAirChangeRequest
+	12, // 44: tailbound.v1.TraceService.ReduceTrace:output_type -> tailbound.v1.ReduceTraceResponse
+	16, // 45: tailbound.v1.TraceService.EstimateAirChange:output_type -> tailbound.v1.EstimateAirChangeResponse
+	44, // [44:46] is the sub-list for method output_type
+	42, // [42:44] is the sub-list for method input_type
+	42, // [42:42] is the sub-list for extension type_name
+	42, // [42:42] is the sub-list for extension extendee
+	0,  // [0:42] is the sub-list for field type_name
 }
 
 func init() { file_tailbound_v1_trace_proto_init() }
@@ -1525,17 +2157,19 @@ func file_tailbound_v1_trace_proto_init() {
 		(*ReduceTraceRequest_Values)(nil),
 	}
 	file_tailbound_v1_trace_proto_msgTypes[1].OneofWrappers = []any{}
-	file_tailbound_v1_trace_proto_msgTypes[2].OneofWrappers = []any{}
-	file_tailbound_v1_trace_proto_msgTypes[4].OneofWrappers = []any{}
-	file_tailbound_v1_trace_proto_msgTypes[9].OneofWrappers = []any{}
-	file_tailbound_v1_trace_proto_msgTypes[10].OneofWrappers = []any{}
+	file_tailbound_v1_trace_proto_msgTypes[3].OneofWrappers = []any{}
+	file_tailbound_v1_trace_proto_msgTypes[6].OneofWrappers = []any{}
+	file_tailbound_v1_trace_proto_msgTypes[11].OneofWrappers = []any{}
+	file_tailbound_v1_trace_proto_msgTypes[12].OneofWrappers = []any{}
+	file_tailbound_v1_trace_proto_msgTypes[13].OneofWrappers = []any{}
+	file_tailbound_v1_trace_proto_msgTypes[15].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_tailbound_v1_trace_proto_rawDesc), len(file_tailbound_v1_trace_proto_rawDesc)),
-			NumEnums:      1,
-			NumMessages:   13,
+			NumEnums:      2,
+			NumMessages:   18,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -19,7 +19,8 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	TraceService_ReduceTrace_FullMethodName = "/tailbound.v1.TraceService/ReduceTrace"
+	TraceService_ReduceTrace_FullMethodName       = "/tailbound.v1.TraceService/ReduceTrace"
+	TraceService_EstimateAirChange_FullMethodName = "/tailbound.v1.TraceService/EstimateAirChange"
 )
 
 // TraceServiceClient is the client API for TraceService service.
@@ -30,6 +31,8 @@ const (
 type TraceServiceClient interface {
 	// ReduceTrace takes a header and then the trace in parts of any size, in the order of time, and answers with the readings.
 	ReduceTrace(ctx context.Context, opts ...grpc.CallOption) (grpc.ClientStreamingClient[ReduceTraceRequest, ReduceTraceResponse], error)
+	// EstimateAirChange finds the air-change rate of a room from the decay of a tracer, such as carbon dioxide after people have left.
+	EstimateAirChange(ctx context.Context, in *EstimateAirChangeRequest, opts ...grpc.CallOption) (*EstimateAirChangeResponse, error)
 }
 
 type traceServiceClient struct {
@@ -53,6 +56,16 @@ func (c *traceServiceClient) ReduceTrace(ctx context.Context, opts ...grpc.CallO
 // This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
 type TraceService_ReduceTraceClient = grpc.ClientStreamingClient[ReduceTraceRequest, ReduceTraceResponse]
 
+func (c *traceServiceClient) EstimateAirChange(ctx context.Context, in *EstimateAirChangeRequest, opts ...grpc.CallOption) (*EstimateAirChangeResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(EstimateAirChangeResponse)
+	err := c.cc.Invoke(ctx, TraceService_EstimateAirChange_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // TraceServiceServer is the server API for TraceService service.
 // All implementations must embed UnimplementedTraceServiceServer
 // for forward compatibility.
@@ -61,6 +74,8 @@ type TraceService_ReduceTraceClient = grpc.ClientStreamingClient[ReduceTraceRequ
 type TraceServiceServer interface {
 	// ReduceTrace takes a header and then the trace in parts of any size, in the order of time, and answers with the readings.
 	ReduceTrace(grpc.ClientStreamingServer[ReduceTraceRequest, ReduceTraceResponse]) error
+	// EstimateAirChange finds the air-change rate of a room from the decay of a tracer, such as carbon dioxide after people have left.
+	EstimateAirChange(context.Context, *EstimateAirChangeRequest) (*EstimateAirChangeResponse, error)
 	mustEmbedUnimplementedTraceServiceServer()
 }
 
@@ -73,6 +88,9 @@ type UnimplementedTraceServiceServer struct{}
 
 func (UnimplementedTraceServiceServer) ReduceTrace(grpc.ClientStreamingServer[ReduceTraceRequest, ReduceTraceResponse]) error {
 	return status.Error(codes.Unimplemented, "method ReduceTrace not implemented")
+}
+func (UnimplementedTraceServiceServer) EstimateAirChange(context.Context, *EstimateAirChangeRequest) (*EstimateAirChangeResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method EstimateAirChange not implemented")
 }
 func (UnimplementedTraceServiceServer) mustEmbedUnimplementedTraceServiceServer() {}
 func (UnimplementedTraceServiceServer) testEmbeddedByValue()                      {}
@@ -102,13 +120,36 @@ func _TraceService_ReduceTrace_Handler(srv interface{}, stream grpc.ServerStream
 // This type alias is provided for backwards compatibility with existing code that references the prior non-generic stream type by name.
 type TraceService_ReduceTraceServer = grpc.ClientStreamingServer[ReduceTraceRequest, ReduceTraceResponse]
 
+func _TraceService_EstimateAirChange_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(EstimateAirChangeRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(TraceServiceServer).EstimateAirChange(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: TraceService_EstimateAirChange_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(TraceServiceServer).EstimateAirChange(ctx, req.(*EstimateAirChangeRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // TraceService_ServiceDesc is the grpc.ServiceDesc for TraceService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
 var TraceService_ServiceDesc = grpc.ServiceDesc{
 	ServiceName: "tailbound.v1.TraceService",
 	HandlerType: (*TraceServiceServer)(nil),
-	Methods:     []grpc.MethodDesc{},
+	Methods: []grpc.MethodDesc{
+		{
+			MethodName: "EstimateAirChange",
+			Handler:    _TraceService_EstimateAirChange_Handler,
+		},
+	},
 	Streams: []grpc.StreamDesc{
 		{
 			StreamName:    "ReduceTrace",
