@@ -39,10 +39,10 @@ type Assessment struct {
 	// Dependence is nil when too few readings follow one another.
 	Dependence *Dependence
 	// Curves is nil unless asked for, and without a fit.
-	Curves *Curves
-	Notes        []Note
-	Methods      []Method
-	Caution      string
+	Curves  *Curves
+	Notes   []Note
+	Methods []Method
+	Caution string
 }
 
 // LimitReduction is the reduction of a limit for long shifts.
