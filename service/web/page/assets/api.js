@@ -45,7 +45,9 @@ async function refusal(answer) {
 export function sentence(text) {
   const t = text.trim();
   if (!t) return '';
-  return t[0].toUpperCase() + t.slice(1) + (/[.!?]$/.test(t) ? '' : '.');
+  // The path of a field keeps its own letters.
+  const path = /^[a-z]\w*([.[]\S*)?: /.test(t);
+  return (path ? t : t[0].toUpperCase() + t.slice(1)) + (/[.!?]$/.test(t) ? '' : '.');
 }
 
 /** Reads a body to its end. @template T @param {() => Promise<T>} read @returns {Promise<T>} */

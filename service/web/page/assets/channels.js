@@ -44,7 +44,7 @@ export function startChannels() {
 }
 
 function show() {
-  const log = state.kind === 'log';
+  const log = state.kind === 'log' && state.read;
   byId('channels').hidden = !log;
   fill(byId('reduced'));
   if (!log) return;

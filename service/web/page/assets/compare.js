@@ -4,9 +4,9 @@ import { act } from './act.js';
 import { call } from './api.js';
 import { byId, fill, goTo, h, table } from './dom.js';
 import { figureBox } from './figure.js';
-import { field, FieldProblem, number, numeric, select, text } from './form.js';
+import { field, FieldProblem, number, numeric, select, text, wide } from './form.js';
 import { methods, notes } from './group.js';
-import { contentOf } from './intake.js';
+import { contentOf, readContent } from './intake.js';
 import { copyButton } from './keep.js';
 import { outcomeLabel, outcomeOf } from './marks.js';
 import { on, state } from './state.js';
@@ -36,7 +36,7 @@ const place = () => ({ message: byId('compare-message'), status: byId('compare-s
 /** Reads a second file in the same way as the first. @param {File} file */
 function second(file) {
   return act(place(), `Reading ${file.name}`, async () => {
-    const answer = await call('/v1/results:read', { ...(await contentOf(file)), ...state.reading });
+    const answer = await readContent('/v1/results:read', { ...(await contentOf(file)), ...state.reading });
     state.second = { name: file.name, groups: answer.groups };
     show();
     const refused = Number(answer.rejectedRows);
@@ -53,9 +53,9 @@ function campaignsOf(group) {
       by.set(name, [...(by.get(name) ?? []), reading]);
     }
   };
-  add(group, state.file?.name ?? 'first file');
+  add(group, state.source || 'first file');
   const twin = state.second?.groups.find((g) => g.name === group.name && g.agent === group.agent && g.unit === group.unit);
-  const name = state.second?.name === state.file?.name ? `${state.second?.name} (second)` : state.second?.name;
+  const name = state.second?.name === state.source ? `${state.second?.name} (second)` : state.second?.name;
   add(twin, name ?? 'second file');
   return by;
 }
@@ -81,7 +81,7 @@ function show() {
   const pair = h('div', { class: 'fields' });
   group.addEventListener('change', () => fill(pair, pairFields(Number(group.value))));
   fill(pair, pairFields(able[0].i));
-  fill(byId('compare-fields'), field('Group', group), pair);
+  fill(byId('compare-fields'), wide(field('Group', group)), pair);
 }
 
 /** Fields that depend on the group. @param {number} i */

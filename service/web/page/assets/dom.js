@@ -77,7 +77,7 @@ export function table(caption, columns, rows) {
     { role: columns[i].head ? 'rowheader' : 'cell', scope: columns[i].head && 'row', class: style(columns[i]), 'data-label': columns[i].title },
     h('span', null, cell),
   ))));
-  return h('table', { role: 'table' }, h('caption', null, caption),
+  return h('table', { role: 'table', class: columns.length < 6 && 'small' }, h('caption', null, caption),
     h('thead', { role: 'rowgroup' }, head), h('tbody', { role: 'rowgroup' }, body));
 }
 

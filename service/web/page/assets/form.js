@@ -26,6 +26,12 @@ export function field(label, control, hint) {
   return h('div', { class: 'field' }, h('label', { for: id }, label), control, hint && h('p', { class: 'hint', id: `${id}-hint` }, hint));
 }
 
+/** Gives a field room for long words. @param {HTMLElement} element A field. */
+export function wide(element) {
+  element.classList.add('wide');
+  return element;
+}
+
 /**
  * A choice among [value, label].
  * @param {string} name

@@ -1,8 +1,9 @@
 // @ts-check
 /** A file comes in: chosen, dropped, or the example. */
 import { act } from './act.js';
-import { base64, call, CallError } from './api.js';
+import { base64, call, CallError, sentence } from './api.js';
 import { button, byId, goTo, h } from './dom.js';
+import { headerOf, noTable, suggest } from './header.js';
 import { changed, state } from './state.js';
 
 /** More than this does not fit a message of the server once it is written in base64. */
@@ -53,12 +54,12 @@ async function takeExample() {
     const answer = await fetch(`/assets/${name}`).catch(() => null);
     if (!answer?.ok) throw new CallError('The example could not be fetched: the server does not answer. Start it again, then repeat this step.', 'gone');
     return readFile(new File([await answer.blob()], name));
-  }, otherKind);
+  }, waysOut);
 }
 
 /** Reads a file that came in. @param {File} file */
 function takeFile(file) {
-  return act(place(), `Reading ${file.name}`, () => readFile(file), otherKind);
+  return act(place(), `Reading ${file.name}`, () => readFile(file), waysOut);
 }
 
 /**
@@ -74,13 +75,18 @@ export async function contentOf(file) {
   const bytes = await file.arrayBuffer().catch(() => {
     throw new CallError(`“${file.name}” could not be read from the disk. It may have been moved, or it is a folder. Choose it again.`, 'refused');
   });
+  const what = noTable(new Uint8Array(bytes));
+  if (what) throw new CallError(`“${file.name}” is not a table of text. It looks like ${what}.`, 'refused');
   return { name: file.name, content: base64(new Uint8Array(bytes)) };
 }
 
 /** @param {File} file */
 async function readFile(file) {
-  const content = await contentOf(file);
-  state.file = content;
+  // What is shown of an earlier file goes, so that nobody takes it for this one; groups already read stay.
+  state.file = null;
+  state.read = null;
+  changed('read');
+  state.file = await contentOf(file);
   state.reading = {};
   await readAgain();
   goTo(byId('understood-title'));
@@ -90,18 +96,36 @@ async function readFile(file) {
 /** Reads the file that is at hand, in the way that state.reading says. */
 export async function readAgain() {
   const path = state.kind === 'log' ? '/v1/logs:read' : '/v1/results:read';
-  state.read = await call(path, { ...state.file, ...state.reading });
-  if (state.kind === 'results') state.groups = state.read.groups;
+  state.read = await readContent(path, { ...state.file, ...state.reading });
   changed('read');
-  if (state.kind === 'results') changed('groups');
+  if (state.kind === 'log') return;
+  state.groups = state.read.groups;
+  state.source = state.file?.name ?? '';
+  changed('groups');
 }
 
-/** Offers to take a refused file for the other kind. @param {CallError} problem */
-function otherKind(problem) {
+/**
+ * Has the server read a file. Its words about the file get a frame of ours.
+ * @param {string} path
+ * @param {any} request
+ */
+export async function readContent(path, request) {
+  try {
+    return await call(path, request);
+  } catch (problem) {
+    if (!(problem instanceof CallError) || problem.kind !== 'refused') throw problem;
+    const words = problem.message.replace(/^content: /, '').replaceAll(`${request.name}: `, '').replaceAll(`${request.name} line`, 'line');
+    throw new CallError(`“${request.name}” could not be read. ${sentence(words)}`, 'refused');
+  }
+}
+
+/** Ways on after a refusal: to say which column is which, or to take the file for the other kind. @param {CallError} problem */
+function waysOut(problem) {
   if (problem.kind !== 'refused' || !state.file) return [];
   const other = state.kind === 'log' ? 'results' : 'log';
-  const label = other === 'log' ? 'Read it as a logger’s values' : 'Read it as results';
-  return [h('p', null, button(label, () => {
+  const header = headerOf(state.file.content);
+  const map = state.kind === 'results' && header.length > 1 && button('Say which column is which', () => mapByHand(header));
+  return [h('div', { class: 'actions' }, map, button(other === 'log' ? 'Read it as a logger’s values' : 'Read it as results', () => {
     state.kind = other;
     for (const radio of kinds()) radio.checked = radio.value === other;
     act(place(), 'Reading the file', async () => {
@@ -111,4 +135,12 @@ function otherKind(problem) {
       return 'The file has been read.';
     });
   }))];
+}
+
+/** Shows the columns of a file that has not been understood yet. @param {string[]} header */
+function mapByHand(header) {
+  state.read = { draft: true, header, columns: suggest(header), format: {}, guesses: [], notes: [], rejected: [], groups: [], rows: 0, rejectedRows: 0 };
+  changed('read');
+  byId('reread').open = true;
+  goTo(byId('understood-title'));
 }

@@ -3,7 +3,7 @@
 import { act } from './act.js';
 import { assessAll } from './api.js';
 import { byId, fill, goTo, h } from './dom.js';
-import { field, FieldProblem, number, numeric, select, text } from './form.js';
+import { field, FieldProblem, number, numeric, select, text, wide } from './form.js';
 import { changed, on, state } from './state.js';
 import { count, rules, stated } from './words.js';
 
@@ -26,7 +26,7 @@ export function startJudge() {
   const options = byId('judge-options');
   fill(
     options,
-    field('Rule', select('rule', rules), 'The others are shown beside it.'),
+    wide(field('Rule', select('rule', rules), 'The others are shown beside it.')),
     field('Percentile', select('percentile', [['0.9', '90th'], ['0.95', '95th'], ['0.99', '99th']], '0.95')),
     field('Confidence of the limits shown', select('confidence', [['0.7', '70 %'], ['0.9', '90 %'], ['0.95', '95 %'], ['0.99', '99 %']], '0.95'), 'One-sided. A rule keeps its own.'),
     field('Confidence limits', select('limitMethod', [['LIMIT_METHOD_POSTERIOR', 'posterior'], ['LIMIT_METHOD_CALIBRATED', 'calibrated']]), 'Calibrated ones are sharper with many non-detects.'),
@@ -69,7 +69,8 @@ function limitRow(groups, known) {
 /** @param {LimitRow} row */
 function drawRow(row) {
   const name = row.agent || 'all readings';
-  const told = row.inFile.length === 0 ? 'No limit in the file.' : `In the file: ${row.inFile.slice(0, 4).join('; ')}${row.inFile.length > 4 ? ' …' : ''}.`;
+  const stating = row.groups.filter((g) => g.limit).length;
+  const told = row.inFile.length === 0 ? 'No limit in the file.' : `In the file: ${row.inFile.slice(0, 4).join('; ')}${row.inFile.length > 4 ? ' …' : ''}${stating < row.groups.length ? `, for ${stating} of them` : ''}.`;
   return h('div', { class: 'limit', role: 'group', 'aria-label': `Limit of ${name}` },
     h('p', { class: 'limit-name' }, h('b', null, name), ` ${count(row.groups.length, 'group')}, in ${row.unit || 'no unit'}. ${told}`),
     field('Limit', row.value), field('Unit', row.unitOf));

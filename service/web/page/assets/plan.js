@@ -4,7 +4,7 @@ import { act } from './act.js';
 import { call } from './api.js';
 import { byId, fill, goTo, h, table } from './dom.js';
 import { figureBox } from './figure.js';
-import { field, number, numeric, select, text } from './form.js';
+import { field, number, numeric, select, text, wide } from './form.js';
 import { methods, notes } from './group.js';
 import { copyButton } from './keep.js';
 import { on, state } from './state.js';
@@ -32,8 +32,8 @@ function show() {
   about.addEventListener('change', () => fill(rest, dependent(about.value)));
   fill(rest, dependent(about.value));
   fill(
-    byId('plan-fields'), field('What is asked', about), rest,
-    field('Rule', select('rule', planned)),
+    byId('plan-fields'), wide(field('What is asked', about)), rest,
+    wide(field('Rule', select('rule', planned))),
     field('What is wanted', select('aim', [['PLAN_AIM_SETTLED', 'an outcome, either way'], ['PLAN_AIM_COMPLIANT', 'compliant'], ['PLAN_AIM_NOT_COMPLIANT', 'not compliant']])),
     field('Wanted chance', select('power', [['0.5', '50 %'], ['0.8', '80 %'], ['0.9', '90 %'], ['0.95', '95 %']], '0.8')),
     field('Look at up to', numeric('most', { value: '60' }), 'Samples, at most 1000.'),
@@ -48,7 +48,7 @@ function dependent(about) {
     field('Unit', text('unit', { value: about === '' ? 'mg/m3' : limit?.unit || state.groups[Number(about)].unit, class: 'short' })),
   ];
   if (about !== '') return limits;
-  return [...limits, field('Geometric mean', numeric('mean'), 'In the unit of the limit.'), field('Geometric standard deviation', numeric('spread'), 'Greater than 1; 2 to 3 is often seen (common practice).')];
+  return [...limits, field('Geometric mean', numeric('mean'), 'In the unit of the limit.'), field('Geometric standard deviation', numeric('spread'), 'Greater than 1.')];
 }
 
 /** @param {number} i */
@@ -110,8 +110,8 @@ function sentence(asked, answer) {
   return `${count(answer.samplesNeeded, 'sample')} ${answer.samplesNeeded === 1 ? 'has' : 'have'} a chance of at least ${percent(asked.power)}.${lasting}`;
 }
 
-/** A few rows tell the shape: all of the first ten, then fewer and fewer. @param {any[]} plans */
+/** A few rows tell the shape: all of the first six, then fewer and fewer. @param {any[]} plans */
 function few(plans) {
-  const wanted = new Set([12, 15, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200, 300, 500, 1000]);
-  return plans.filter((p, i) => p.samples <= 10 || wanted.has(p.samples) || i === plans.length - 1);
+  const wanted = new Set([8, 10, 12, 15, 20, 30, 40, 60, 80, 100, 150, 200, 300, 500, 1000]);
+  return plans.filter((p, i) => p.samples <= 6 || wanted.has(p.samples) || i === plans.length - 1);
 }

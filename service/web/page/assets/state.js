@@ -16,6 +16,8 @@ export const state = {
   reading: {},
   /** @type {any} The answer of results:read or logs:read. */
   read: null,
+  /** Name of the file that the groups are from. */
+  source: '',
   /** @type {any[]} Groups without limits of the page. */
   groups: [],
   /** @type {Asked|null} */

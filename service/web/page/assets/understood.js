@@ -24,7 +24,8 @@ export function startUnderstood() {
 
 function show() {
   const { read } = state;
-  byId('understood').hidden = false;
+  byId('understood').hidden = !read;
+  if (!read) return;
   byId('understood-sentence').textContent = summary(read);
   showRefused(read);
   showFacts(read);
@@ -35,6 +36,7 @@ function show() {
 
 /** @param {any} read */
 function summary(read) {
+  if (read.draft) return `${state.file?.name} has not been read yet. Say below which column holds what; zone, agent and result are needed, and a unit. Then read it again.`;
   const rows = count(Number(read.rows), 'row');
   const refused = Number(read.rejectedRows);
   const rest = refused ? `${refused} of them refused` : 'none refused';
@@ -60,12 +62,19 @@ function showFacts(read) {
   const f = read.format ?? {};
   const facts = [
     ['Letters', f.encoding], ['Cells parted by', delimiters.find(([d]) => d === f.delimiter)?.[1] ?? f.delimiter],
-    ['Decimal mark', f.decimalMark], ['Dates', f.dateOrder], ['Time zone', f.timeZone], ['Columns', read.header.join(', ')],
+    ['Decimal mark', marks[f.decimalMark]], ['Dates', f.dateOrder], ['Time zone', f.timeZone], ...columnFacts(read),
   ];
-  if (state.kind === 'results') {
-    facts.push(['Taken as', roles.filter(([r]) => read.columns[r]).map(([r]) => (read.columns[r] === r ? r : `${r}: ${read.columns[r]}`)).join(', ')]);
-  }
   fill(byId('understood-facts'), facts.filter(([, v]) => v).map(([k, v]) => h('div', null, h('dt', null, k), h('dd', null, v))));
+}
+
+const marks = /** @type {Record<string, string>} */ ({ '.': 'point', ',': 'comma' });
+
+/** Which columns were taken for what, and which were left alone. @param {any} read */
+function columnFacts(read) {
+  if (state.kind === 'log' || read.draft) return [['Columns', read.header.join(', ')]];
+  const used = roles.filter(([r]) => read.columns[r]);
+  const rest = read.header.filter((/** @type {string} */ name) => !used.some(([r]) => read.columns[r] === name));
+  return [['Columns used', used.map(([r]) => (read.columns[r] === r ? r : `${read.columns[r]} as ${r}`)).join(', ')], ['Columns not used', rest.join(', ')]];
 }
 
 /** @param {any} read */
@@ -73,7 +82,7 @@ function showForm(read) {
   const header = read.header.map((/** @type {string} */ name) => [name, name]);
   const columns = state.kind === 'results'
     ? [...roles.map(([role, label]) => field(label, select(`column-${role}`, [['', 'not stated'], ...header], read.columns[role] ?? ''))),
-      field('Unit, where the file has none', text('unit', { value: state.reading.unit ?? '', class: 'short' })),
+      field('Unit, where the file has none', text('unit', { value: state.reading.unit ?? '' }), 'Such as mg/m3.'),
       field('Readings of one group share', select('group', groupings, (state.reading.groupBy ?? []).join(',') || 'zone,agent'))]
     : [field('Column of times', select('time', [['', 'the first'], ...header], state.reading.timeColumn ?? ''))];
   fill(byId('reread-columns'), columns);
@@ -108,7 +117,7 @@ function reread() {
       format, unit: value('unit'), groupBy: value('group').split(','),
       columns: Object.fromEntries(roles.map(([r]) => [r, value(`column-${r}`)]).filter(([, v]) => v)),
     };
-  return act({ message: byId('file-message'), status: byId('file-status'), form }, 'Reading the file again', async () => {
+  return act({ message: byId('reread-message'), status: byId('reread-status'), form }, 'Reading the file again', async () => {
     await readAgain();
     goTo(byId('understood-title'));
     return 'The file has been read again.';

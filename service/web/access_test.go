@@ -1,0 +1,168 @@
+package web_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+	"github.com/stretchr/testify/require"
+)
+
+// axe is the source of the audit, a tool of the tests that is not part of the project; AXE_JS names its file.
+func axe(tb testing.TB) string {
+	tb.Helper()
+	path := os.Getenv("AXE_JS")
+	if path == "" {
+		missing(tb, "axe-core, whose axe.min.js AXE_JS should name,")
+	}
+	return string(read(tb, path))
+}
+
+// finding is what an audit reports of one rule.
+type finding struct {
+	ID     string `json:"id"`
+	Impact string `json:"impact"`
+	Help   string `json:"help"`
+	Nodes  []struct {
+		HTML           string `json:"html"`
+		FailureSummary string `json:"failureSummary"`
+	} `json:"nodes"`
+}
+
+// audit runs every rule of axe on the page as it stands and returns what it finds against.
+func (d *desk) audit(source string) []finding {
+	d.Helper()
+	if !eval[bool](d, `'axe' in window`) {
+		eval[any](d, source+"\n;undefined")
+	}
+	var found []finding
+	require.NoError(d, json.Unmarshal([]byte(eval[string](d, `axe.run(document, {resultTypes: ['violations']}).then((r) => JSON.stringify(r.violations))`)), &found))
+	return found
+}
+
+// TestAudit walks through all states of the page, in the light and the dark, on a telephone and on a desk, and finds nothing.
+func TestAudit(t *testing.T) {
+	t.Parallel()
+	source := axe(t)
+	for _, scheme := range []string{"light", "dark"} {
+		for _, width := range []int64{390, 1440} {
+			t.Run(fmt.Sprintf("%s-%d", scheme, width), func(t *testing.T) {
+				t.Parallel()
+				d := sit(t, width, scheme)
+				for _, step := range steps() {
+					step.take(d)
+					for _, f := range d.audit(source) {
+						t.Errorf("%s: %s (%s): %s\n%v", step.name, f.ID, f.Impact, f.Help, f.Nodes)
+					}
+					require.LessOrEqual(t, eval[int](d, `document.documentElement.scrollWidth`), int(width), "%s does not scroll sideways", step.name)
+				}
+			})
+		}
+	}
+}
+
+// TestReflow narrows the page to what WCAG 2.2, 1.4.10, asks for.
+func TestReflow(t *testing.T) {
+	t.Parallel()
+	const width = 320
+	d := sit(t, width, "light")
+	for _, step := range steps() {
+		step.take(d)
+		require.Empty(t, eval[[]string](d, `[...document.querySelectorAll('body *')].filter((e) => e.checkVisibility() && !e.matches('.skip') &&
+			e.getBoundingClientRect().right > innerWidth + 0.5).map((e) => e.outerHTML.slice(0, 200))`), step.name)
+		require.LessOrEqual(t, eval[int](d, `document.documentElement.scrollWidth`), width, step.name)
+	}
+}
+
+// TestTargets measures what can be pressed against WCAG 2.2, 2.5.8: 24 px each way, links within a sentence apart.
+func TestTargets(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 390, "light")
+	for _, step := range steps() {
+		step.take(d)
+		small := eval[[]string](d, `[...document.querySelectorAll('button, a, summary, select, input, label.button')]
+			.filter((e) => e.checkVisibility({opacityProperty: true}) && !e.closest('p:not(.pick):not(.name)') && !e.matches('.skip, [type=file], [type=radio], [type=checkbox]'))
+			.filter((e) => { const b = e.getBoundingClientRect(); return b.width < 24 || b.height < 24; }).map((e) => e.outerHTML)`)
+		require.Empty(t, small, step.name)
+	}
+}
+
+// press sends keys to whatever has the focus.
+func (d *desk) press(keys string) {
+	d.Helper()
+	d.do(chromedp.KeyEvent(keys))
+}
+
+// tabTo presses Tab until what a selector finds has the focus, and checks that the focus can be seen there.
+func (d *desk) tabTo(selector string) {
+	d.Helper()
+	const most = 120
+	for range most {
+		d.press(kb.Tab)
+		if eval[bool](d, fmt.Sprintf(`document.activeElement.matches(%s)`, quoted(selector))) {
+			outline := eval[string](d, `(() => { const e = document.activeElement; const seen = e.matches('[type=file]') ? e.nextElementSibling : e;
+				const s = getComputedStyle(seen); return s.outlineStyle + ' ' + s.outlineWidth; })()`)
+			require.Equal(d, "solid 3px", outline, "the focus on %s can be seen", selector)
+			return
+		}
+	}
+	require.FailNow(d, "not reached", "%s cannot be reached with the Tab key", selector)
+}
+
+// TestKeyboard goes from the top of the page to a report without a mouse.
+func TestKeyboard(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.tabTo(".skip")
+	d.press(kb.Enter)
+	require.Equal(t, "main", eval[string](d, `document.activeElement.id`))
+	d.tabTo("input[name=kind]")
+	d.press(kb.ArrowDown)
+	require.Equal(t, "log", eval[string](d, `document.activeElement.value`))
+	d.press(kb.ArrowUp)
+	d.tabTo("#choose")
+	d.tabTo("#example")
+	d.press(kb.Enter)
+	d.wait(`document.activeElement.id === 'understood-title'`)
+	d.tabTo("#reread > summary")
+	d.tabTo("#judge-form input[name=limit]")
+	d.tabTo("#judge-form button[type=submit]")
+	d.press(kb.Enter)
+	d.wait(`document.activeElement.id === 'outcomes-title'`)
+	d.tabTo(`#outcomes-table a`)
+	d.press(kb.Enter)
+	require.Equal(t, "SUMMARY", eval[string](d, `document.activeElement.tagName`))
+	d.wait(`document.querySelector('#group-0 .figures img')`)
+	d.tabTo("#group-0 .switch button:nth-child(2)")
+	d.press(" ")
+	d.wait(`document.querySelector('#group-0 .switch button:nth-child(2)').getAttribute('aria-pressed') === 'true'`)
+	eval[any](d, `document.getElementById('outcomes-title').focus()`)
+	d.tabTo("#save-report")
+	d.press(kb.Enter)
+	require.True(t, strings.Contains(string(d.downloaded("exposure-report.html")), "joinery shop"))
+	d.requireQuiet()
+}
+
+// TestStructure checks what a screen reader steps by: one heading of the first level, none skipped, landmarks, and a name for
+// every control and every figure.
+func TestStructure(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	for _, step := range steps() {
+		step.take(d)
+		levels := eval[[]int](d, `[...document.querySelectorAll('h1, h2, h3, h4')].filter((e) => e.checkVisibility()).map((e) => Number(e.tagName[1]))`)
+		require.Equal(t, 1, levels[0], step.name)
+		for i := 1; i < len(levels); i++ {
+			require.LessOrEqual(t, levels[i], levels[i-1]+1, step.name)
+			require.Greater(t, levels[i], 1, step.name)
+		}
+		require.Empty(t, eval[[]string](d, `[...document.querySelectorAll('img')].filter((e) => e.closest('figure') && e.alt.length < 40).map((e) => e.alt)`), step.name)
+	}
+	for _, landmark := range []string{"header", "nav[aria-label]", "main", "footer"} {
+		require.Equal(t, 1, eval[int](d, fmt.Sprintf(`document.querySelectorAll('body > %s, header > %s').length`, landmark, landmark)), landmark)
+	}
+}

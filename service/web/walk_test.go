@@ -1,0 +1,92 @@
+package web_test
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"os/exec"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// dropExample is the first step of most walks.
+func (d *desk) dropExample() {
+	d.Helper()
+	d.drop("campaign.csv", read(d, "../../testdata/campaign.csv"))
+	d.wait(`document.querySelector('#understood-sentence')?.textContent.includes('groups')`)
+}
+
+// judge presses the button and waits for the outcomes.
+func (d *desk) judge() {
+	d.Helper()
+	d.click("#judge-form button[type=submit]")
+	d.wait(`!document.getElementById('outcomes-shown').hidden && document.activeElement.id === 'outcomes-title'`)
+}
+
+// TestWalk goes the whole way of a person with a file: drop it, see what was understood, judge, look at a group, keep the report.
+func TestWalk(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.dropExample()
+	require.Contains(t, d.text("#understood-sentence"), "20 groups")
+	require.Equal(t, "understood-title", eval[string](d, `document.activeElement.id`), "the focus goes to what is new")
+	d.judge()
+	// The same counts as `tailbound assess testdata/campaign.csv`, which testdata/script/campaign.txtar keeps.
+	require.Equal(t, "20 groups by the rule EN 689:2018: 6 not compliant, 5 undecided, 7 compliant, 2 not judged.", d.text("#outcomes-sentence"))
+	require.Equal(t, 20, eval[int](d, `document.querySelectorAll('#outcomes-table tbody tr').length`))
+	d.click(`#outcomes-table a[href="#group-0"]`)
+	d.wait(`document.querySelector('#group-0 .figures img')?.naturalWidth > 0`)
+	require.Contains(t, d.text("#group-0"), "The largest result, 8 mg/m3, is above the limit, 2.4 mg/m3.")
+	require.Contains(t, eval[string](d, `document.querySelector('#group-0 img').alt`), "95th percentile 8.03 mg/m3, from 5.41 to 18.6, limit 2.4 mg/m3")
+	d.click("#save-report")
+	report := string(d.downloaded("exposure-report.html"))
+	require.Contains(t, strings.ToLower(report[:200]), "<!doctype html>")
+	require.Contains(t, report, "joinery shop")
+	d.requireQuiet()
+}
+
+// TestKeptFiles checks the other two downloads against the answers on the page.
+func TestKeptFiles(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.dropExample()
+	d.judge()
+	d.click("#save-csv")
+	rows, err := csv.NewReader(strings.NewReader(string(d.downloaded("outcomes.csv")))).ReadAll()
+	require.NoError(t, err)
+	require.Len(t, rows, 21)
+	require.Equal(t, []string{"name", "agent", "decision_outcome", "decision_rule", "unit", "limit_value"}, rows[0][:6])
+	require.Equal(t, []string{"joinery shop", "inhalable dust", "NOT_COMPLIANT", "EN689", "mg/m3", "2.4"}, rows[1][:6])
+	d.click("#save-json")
+	var kept struct {
+		Groups  []map[string]any `json:"groups"`
+		Answers []map[string]any `json:"answers"`
+	}
+	require.NoError(t, json.Unmarshal(d.downloaded("outcomes.json"), &kept))
+	require.Len(t, kept.Groups, 20)
+	require.Len(t, kept.Answers, 20)
+	d.requireQuiet()
+}
+
+// TestCopiedCallGivesTheSameAnswer runs the copied call in a shell. The name of the group has all that a shell would stumble over.
+func TestCopiedCallGivesTheSameAnswer(t *testing.T) {
+	t.Parallel()
+	if _, err := exec.LookPath("curl"); err != nil {
+		missing(t, "curl")
+	}
+	d := sit(t, 1440, "light")
+	d.drop("awkward.csv", []byte("zone,agent,result,unit,limit\n"+
+		strings.Repeat(`"it's $HOME ""quoted"" \n `+"`id`"+` END_OF_BODY",dust,0.2,mg/m3,5`+"\n", 2)+`"it's $HOME ""quoted"" \n `+"`id`"+` END_OF_BODY",dust,0.3,mg/m3,5`+"\n"))
+	d.wait(`!document.getElementById('judge-form').hidden`)
+	d.judge()
+	eval[any](d, `navigator.clipboard.writeText = (text) => { window.copied = text; return Promise.resolve(); }`)
+	d.click("#copy-curl")
+	d.wait(`window.copied`)
+	out, err := exec.Command("sh", "-c", eval[string](d, `window.copied`)).Output()
+	require.NoError(t, err)
+	require.Len(t, strings.Split(strings.TrimSpace(string(out)), "\n"), 2)
+	require.Contains(t, string(out), `"name":"it's $HOME \"quoted\" \\n `+"`id`"+` END_OF_BODY"`)
+	require.Contains(t, string(out), `"outcome":"OUTCOME_COMPLIANT"`)
+	require.Contains(t, string(out), `{"end":{"answered":1}}`)
+}
