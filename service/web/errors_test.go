@@ -35,10 +35,31 @@ func TestWrongFileIsToldKindly(t *testing.T) {
 	t.Parallel()
 	d := sit(t, 1440, "light")
 	d.choose("#choose", "photo.png", []byte("\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\x00\x00\x00\x10"))
-	d.told("file-message")
-	require.NotContains(t, d.text("#file-message"), "This page made a mistake")
-	require.Greater(t, len(d.text("#file-message")), 30)
+	d.told("file-message", "“photo.png” is not a table of text. It looks like a picture.")
+	d.choose("#choose", "letter.txt", []byte("Dear all,\nplease find the results attached.\n"))
+	d.wait(`document.getElementById('file-message').textContent.includes('letter.txt')`)
+	d.told("file-message", "“letter.txt” could not be read.")
+	require.NotContains(t, d.text("#file-message"), "content:")
 	d.dropExample()
+	d.requireQuiet(refused)
+}
+
+// TestForeignColumnsAreMappedByHand reads a table whose header the server does not know.
+func TestForeignColumnsAreMappedByHand(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.choose("#choose", "werte.csv", []byte("Ort;Stoff;Wert;Bemerkung\nHalle;Staub;0,12;x\nHalle;Staub;<0,05;y\nHalle;Staub;0,31;z\n"))
+	d.told("file-message", "Say which column is which")
+	d.click("#file-message button")
+	d.wait(`document.activeElement.id === 'understood-title'`)
+	for role, name := range map[string]string{"zone": "Ort", "agent": "Stoff", "result": "Wert"} {
+		d.write(`#reread-form select[name="column-`+role+`"]`, name)
+	}
+	d.write(`#reread-form input[name=unit]`, "mg/m3")
+	d.click("#reread-form button[type=submit]")
+	d.wait(`document.getElementById('understood-sentence').textContent.includes('3 rows, none refused, 1 group')`)
+	require.Contains(t, d.text("#understood-facts"), "Wert as result")
+	require.Contains(t, d.text("#understood-facts"), "Columns not usedBemerkung")
 	d.requireQuiet(refused)
 }
 
@@ -47,7 +68,7 @@ func TestLogGivenAsResultsCanBeReadAsALog(t *testing.T) {
 	d := sit(t, 1440, "light")
 	d.choose("#choose", "logger.csv", read(t, "page/assets/example-log.csv"))
 	d.told("file-message", "Read it as a logger’s values")
-	d.click("#file-message button")
+	d.click("#file-message button:last-child")
 	d.wait(`!document.getElementById('channels').hidden`)
 	require.Contains(t, d.text("#understood-sentence"), "523 rows")
 	require.True(t, eval[bool](d, `document.querySelector('input[name=kind][value=log]').checked`))
@@ -96,7 +117,7 @@ func TestServerGoneIsToldKindly(t *testing.T) {
 	d.told("judge-message", "The server does not answer.", "nothing on this page is lost")
 	d.drop("campaign.csv", read(t, "../../testdata/campaign.csv"))
 	d.told("file-message", "The server does not answer.")
-	require.Equal(t, 20, eval[int](d, `document.querySelectorAll('#plan-form select[name=about] option').length`)-1, "what was read is still there")
+	require.Equal(t, 21, eval[int](d, `document.querySelectorAll('#plan-form select[name=about] option').length`)-1, "what was read is still there")
 	d.requireQuiet("net::ERR_CONNECTION_REFUSED", "net::ERR_CONNECTION_RESET", "net::ERR_EMPTY_RESPONSE")
 }
 

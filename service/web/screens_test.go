@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -59,10 +60,42 @@ func steps() []step {
 			d.judge()
 			d.click(`#outcomes-table a[href="#group-0"]`)
 			d.wait(`document.querySelector('#group-0 .plate img, #group-0 .plate p:not(.hint)')`)
-		}, []string{"#outcomes-table", "#group-0", "#compare"}},
-		{"5-plan", func(d *desk) {
+		}, []string{"#outcomes-table", "#group-0"}},
+		{"5-compare", func(d *desk) {
+			d.choose("#compare-choose", "autumn.csv", laterCampaign(d))
+			d.wait(`document.querySelector('#compare-fields select[name=from]')`)
+			d.click("#compare-form button[type=submit]")
+			d.wait(`document.querySelector('#compare-answer .plate img, #compare-answer .plate p:not(.hint)')`)
+		}, []string{"#compare"}},
+		{"6-plan", func(d *desk) {
+			d.write("#plan-form select[name=about]", "3")
 			d.click("#plan-form button[type=submit]")
 			d.wait(`document.querySelector('#plan-answer .plate img, #plan-answer .plate p:not(.hint)')`)
 		}, []string{"#plan"}},
+		{"7-log", func(d *desk) {
+			d.click("input[name=kind][value=log]")
+			d.click("#example")
+			d.wait(`!document.getElementById('channels').hidden`)
+			d.write("#channels-form input[name=unit]", "ppm")
+			d.click("#channels-form button[type=submit]")
+			d.wait(`document.querySelector('#reduced .plate img, #reduced .plate p:not(.hint)')`)
+		}, []string{"#channels"}},
 	}
+}
+
+// laterCampaign is the example as it might be half a year later, at half the exposure in the joinery shop.
+func laterCampaign(tb testing.TB) []byte {
+	tb.Helper()
+	lines := strings.Split(string(read(tb, "../../testdata/campaign.csv")), "\n")
+	out := []string{"zone,agent,result,unit,limit,start"}
+	for _, line := range lines {
+		cells := strings.Split(line, ",")
+		if cells[0] != "joinery shop" || cells[1] != "inhalable dust" {
+			continue
+		}
+		v, err := strconv.ParseFloat(cells[2], 64)
+		require.NoError(tb, err)
+		out = append(out, strings.Join([]string{cells[0], cells[1], strconv.FormatFloat(v/2, 'g', -1, 64), cells[3], cells[4], strings.Replace(cells[6], "2026-0", "2027-0", 1)}, ","))
+	}
+	return []byte(strings.Join(out, "\n") + "\n")
 }

@@ -29,12 +29,12 @@ func TestWalk(t *testing.T) {
 	t.Parallel()
 	d := sit(t, 1440, "light")
 	d.dropExample()
-	require.Contains(t, d.text("#understood-sentence"), "20 groups")
+	require.Contains(t, d.text("#understood-sentence"), "21 groups")
 	require.Equal(t, "understood-title", eval[string](d, `document.activeElement.id`), "the focus goes to what is new")
 	d.judge()
 	// The same counts as `tailbound assess testdata/campaign.csv`, which testdata/script/campaign.txtar keeps.
-	require.Equal(t, "20 groups by the rule EN 689:2018: 6 not compliant, 5 undecided, 7 compliant, 2 not judged.", d.text("#outcomes-sentence"))
-	require.Equal(t, 20, eval[int](d, `document.querySelectorAll('#outcomes-table tbody tr').length`))
+	require.Equal(t, "21 groups by the rule EN 689:2018: 6 not compliant, 5 undecided, 8 compliant, 2 not judged.", d.text("#outcomes-sentence"))
+	require.Equal(t, 21, eval[int](d, `document.querySelectorAll('#outcomes-table tbody tr').length`))
 	d.click(`#outcomes-table a[href="#group-0"]`)
 	d.wait(`document.querySelector('#group-0 .figures img')?.naturalWidth > 0`)
 	require.Contains(t, d.text("#group-0"), "The largest result, 8 mg/m3, is above the limit, 2.4 mg/m3.")
@@ -55,7 +55,7 @@ func TestKeptFiles(t *testing.T) {
 	d.click("#save-csv")
 	rows, err := csv.NewReader(strings.NewReader(string(d.downloaded("outcomes.csv")))).ReadAll()
 	require.NoError(t, err)
-	require.Len(t, rows, 21)
+	require.Len(t, rows, 22)
 	require.Equal(t, []string{"name", "agent", "decision_outcome", "decision_rule", "unit", "limit_value"}, rows[0][:6])
 	require.Equal(t, []string{"joinery shop", "inhalable dust", "NOT_COMPLIANT", "EN689", "mg/m3", "2.4"}, rows[1][:6])
 	d.click("#save-json")
@@ -64,8 +64,8 @@ func TestKeptFiles(t *testing.T) {
 		Answers []map[string]any `json:"answers"`
 	}
 	require.NoError(t, json.Unmarshal(d.downloaded("outcomes.json"), &kept))
-	require.Len(t, kept.Groups, 20)
-	require.Len(t, kept.Answers, 20)
+	require.Len(t, kept.Groups, 21)
+	require.Len(t, kept.Answers, 21)
 	d.requireQuiet()
 }
 
@@ -89,4 +89,79 @@ func TestCopiedCallGivesTheSameAnswer(t *testing.T) {
 	require.Contains(t, string(out), `"name":"it's $HOME \"quoted\" \\n `+"`id`"+` END_OF_BODY"`)
 	require.Contains(t, string(out), `"outcome":"OUTCOME_COMPLIANT"`)
 	require.Contains(t, string(out), `{"end":{"answered":1}}`)
+}
+
+// TestLogWalk goes from a logger's file to an outcome, and lets a second log join the first.
+func TestLogWalk(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.click("input[name=kind][value=log]")
+	d.choose("#choose", "monday.csv", read(t, "page/assets/example-log.csv"))
+	d.wait(`!document.getElementById('channels').hidden`)
+	d.click("#channels-form button[type=submit]")
+	d.told("channels-message", "The unit of sensor 1 is not known.")
+	for name, text := range map[string]string{"agent": "carbon monoxide", "unit": "ppm", "least": "1", "most": "500", "zone": "foundry", "warm-up": "8"} {
+		d.write("#channels-form input[name="+name+"]", text)
+	}
+	d.click("#channels-form button[type=submit]")
+	d.wait(`document.querySelector('#reduced table')`)
+	// 12.8 ppm and 95 % of the time: /testdata/reference/autocorrelated_traces/expected.csv, foundry_co, with its warm-up of 8 minutes.
+	require.Contains(t, d.text("#reduced table"), "12.8")
+	require.Contains(t, d.text("#reduced table"), "61.1")
+	d.click("#reduced .actions button")
+	d.wait(`document.activeElement.id === 'judge-title'`)
+	require.Contains(t, d.text("#channels-status"), "1 reading of 1 log wait for a limit below.")
+	d.choose("#choose", "tuesday.csv", read(t, "page/assets/example-log.csv"))
+	d.wait(`document.getElementById('file-status').textContent.includes('tuesday.csv has been read')`)
+	d.write("#channels-form input[name=agent]", "carbon monoxide")
+	d.write("#channels-form input[name=unit]", "ppm")
+	d.click("#channels-form button[type=submit]")
+	d.wait(`document.querySelector('#reduced table')`)
+	d.click("#reduced .actions button")
+	d.wait(`document.getElementById('channels-status').textContent.includes('2 readings of 2 logs')`)
+	d.write("#judge-form input[name=limit]", "20")
+	d.judge()
+	require.Contains(t, d.text("#outcomes-table"), "foundry")
+	require.Contains(t, d.text("#outcomes-table"), "Undecided")
+	d.requireQuiet()
+}
+
+// TestCompareWalk adds a second file and compares.
+func TestCompareWalk(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.dropExample()
+	d.click("#compare-form button[type=submit]")
+	d.told("compare-message", "There is only one campaign.")
+	d.choose("#compare-choose", "autumn.csv", laterCampaign(t))
+	d.wait(`document.querySelector('#compare-fields select[name=from]')`)
+	require.Equal(t, []string{"campaign.csv", "autumn.csv"}, eval[[]string](d, `['from', 'to'].map((n) => document.querySelector('#compare-fields select[name=' + n + ']').value)`))
+	d.click("#compare-form button[type=submit]")
+	d.wait(`document.querySelectorAll('#compare-answer table').length === 2`)
+	// Every reading is half of an earlier one, so every ratio of a level is 0.5 and that of the spreads is 1.
+	require.Equal(t, []string{"0.500", "0.500", "0.500", "1.00"}, eval[[]string](d,
+		`[...document.querySelectorAll('#compare-answer table:nth-of-type(2) tbody tr')].map((r) => r.children[1].textContent)`))
+	d.wait(`document.querySelector('#compare-answer .plate img')?.naturalWidth > 0`)
+	d.requireQuiet()
+}
+
+// TestPlanWalk asks before the first visit, and after readings.
+func TestPlanWalk(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.click("#plan-form button[type=submit]")
+	d.told("plan-message", "The limit is needed here.")
+	for name, text := range map[string]string{"limit": "0.5", "mean": "0.1", "spread": "2.2"} {
+		d.write("#plan-form input[name="+name+"]", text)
+	}
+	d.click("#plan-form button[type=submit]")
+	d.wait(`document.querySelector('#plan-answer table')`)
+	require.Contains(t, d.text("#plan-answer .sentence"), "a chance of at least 80.0 %")
+	d.dropExample()
+	d.write("#plan-form select[name=about]", "3")
+	d.click("#plan-form button[type=submit]")
+	d.wait(`document.querySelector('#plan-answer h3')?.textContent === 'Further samples'`)
+	require.Contains(t, d.text("#plan-answer table caption"), "further samples")
+	d.wait(`document.querySelector('#plan-answer .plate img')?.naturalWidth > 0`)
+	d.requireQuiet()
 }
