@@ -105,6 +105,9 @@ type desk struct {
 // sit opens the page in a window of the size given, in the light or the dark.
 func sit(tb testing.TB, width int64, scheme string) *desk {
 	tb.Helper()
+	if testing.Short() {
+		tb.Skip("the browser is left out of short runs")
+	}
 	chromium.once.Do(startChromium)
 	if chromium.ctx == nil {
 		missing(tb, chromium.err.Error())

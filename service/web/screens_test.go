@@ -76,7 +76,6 @@ func steps() []step {
 			d.click("input[name=kind][value=log]")
 			d.click("#example")
 			d.wait(`!document.getElementById('channels').hidden`)
-			d.write("#channels-form input[name=unit]", "ppm")
 			d.click("#channels-form button[type=submit]")
 			d.wait(`document.querySelector('#reduced .plate img, #reduced .plate p:not(.hint)')`)
 		}, []string{"#channels"}},

@@ -98,6 +98,8 @@ func TestLogWalk(t *testing.T) {
 	d.click("input[name=kind][value=log]")
 	d.choose("#choose", "monday.csv", read(t, "page/assets/example-log.csv"))
 	d.wait(`!document.getElementById('channels').hidden`)
+	require.Equal(t, "ppm", eval[string](d, `document.querySelector('#channels-form input[name=unit]').value`), "the name of the column suggests it")
+	d.write("#channels-form input[name=unit]", "")
 	d.click("#channels-form button[type=submit]")
 	d.told("channels-message", "The unit of sensor 1 is not known.")
 	for name, text := range map[string]string{"agent": "carbon monoxide", "unit": "ppm", "least": "1", "most": "500", "zone": "foundry", "warm-up": "8"} {

@@ -50,13 +50,18 @@ function show() {
   if (!log) return;
   sensors = state.read.channels.map((/** @type {any} */ c) => ({
     use: /** @type {HTMLInputElement} */ (h('input', { type: 'checkbox', checked: true })),
-    agent: text('agent', { value: c.agent }), unit: text('unit', { value: c.unit, class: 'short' }), least: numeric('least'), most: numeric('most'),
+    agent: text('agent', { value: c.agent }), unit: text('unit', { value: c.unit || unitIn(c.agent) }), least: numeric('least'), most: numeric('most'),
   }));
   fill(byId('channels-list'), sensors.map((s, i) => h('fieldset', { class: 'plain' },
     h('legend', null, `Sensor ${i + 1}: ${state.read.channels[i].agent || 'no name'}`),
     h('p', null, h('label', { class: 'check' }, s.use, ' Use it')),
     h('div', { class: 'fields' }, field('Agent', s.agent), field('Unit', s.unit, 'Such as ppm or mg/m3.'),
       field('Detection limit', s.least, 'Values under it count as such, not as zero.'), field('Full scale', s.most, 'Values at it are known only to be at least that.')))));
+}
+
+/** A unit in the name of a column, as a suggestion that stands in its field to be seen. @param {string} name */
+function unitIn(name) {
+  return /(?:^|[\W_])(ppm|ppb)$/i.exec(name)?.[1].toLowerCase() ?? '';
 }
 
 /** The chosen sensors, and the header and values that ask for them. */
@@ -134,7 +139,8 @@ function readingsTable(readings) {
 
 /** @param {any} header @param {any[]} parts */
 function traceFigures(header, parts) {
-  return figureBox('the trace', header.channels.map((/** @type {any} */ c, /** @type {number} */ i) => ({
+  const of = header.channels.map((/** @type {any} */ c) => c.agent).filter(Boolean).join(', ');
+  return figureBox(header.channels.length > 1 ? `the trace, ${of}` : `The trace of ${of || 'the sensor'}`, header.channels.map((/** @type {any} */ c, /** @type {number} */ i) => ({
     name: c.agent || `Sensor ${i + 1}`, alt: `Trace of ${c.agent || `sensor ${i + 1}`} in ${c.unit} with its averages and gaps; the table above holds the numbers.`,
     path: '/v1/traces:plot', body: () => lines([{ header: { trace: header, channel: i, format: 'IMAGE_FORMAT_SVG' } }, ...parts.slice(1)]),
   })));

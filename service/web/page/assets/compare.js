@@ -10,7 +10,7 @@ import { contentOf, readContent } from './intake.js';
 import { copyButton } from './keep.js';
 import { outcomeLabel, outcomeOf } from './marks.js';
 import { on, state } from './state.js';
-import { count, figures, ordinal, percent, stated, title } from './words.js';
+import { count, figures, ordinal, stated, title } from './words.js';
 
 /** Sets up the section. */
 export function startCompare() {
@@ -129,12 +129,9 @@ function showAnswer(asked, answer) {
   const [c] = answer.comparisons;
   const p = `${ordinal(answer.percentile)} percentile`;
   const heading = h('h3', { tabindex: -1 }, `${c.from} and ${c.to}: ${title(answer)}`);
-  const further = c.furtherReadings ? `About ${count(c.furtherReadings, 'more reading')} like the later ones would settle whether it fell or rose.` : '';
-  const fell = c.probabilityLower === undefined ? '' : `The probability that the ${p} is lower in the later campaign is ${percent(c.probabilityLower)}. `;
-  const claim = c.claimableReduction ? `A reduction of at least ${percent(c.claimableReduction)} can be claimed at ${stated(100 * answer.confidence)} % confidence. ` : '';
   const ratio = (/** @type {string} */ name, /** @type {any} */ e) => [name, figures(e?.estimate), figures(e?.lower), figures(e?.upper)];
   fill(
-    byId('compare-answer'), heading, h('p', { class: 'sentence' }, c.conclusion), h('p', null, `${fell}${claim}${further}`),
+    byId('compare-answer'), heading, h('p', { class: 'sentence' }, c.conclusion),
     table('Each campaign by itself', [{ title: 'Campaign', head: true }, { title: 'Outcome' }, { title: 'Readings', number: true }, { title: p, number: true }, { title: 'At least', number: true }, { title: 'At most', number: true }],
       answer.campaigns.map((/** @type {any} */ a) => [a.name, outcomeLabel(outcomeOf({ result: a })), a.sample.readings, figures(a.percentile?.estimate), figures(a.percentile?.lower), [figures(a.percentile?.upper), h('small', null, a.unit)]])),
     table(`Later over earlier, with the lower and upper end of each at ${stated(100 * answer.confidence)} % confidence, one-sided. Under 1 is a fall.`,

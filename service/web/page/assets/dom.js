@@ -5,7 +5,7 @@
  * Makes an element. Attributes that are false, null or undefined are left out; "onclick" and the like are listeners.
  * @param {string} tag
  * @param {Record<string, any>|null} [attributes]
- * @param {...(Node|string|number|null|undefined|false)} children
+ * @param {...any} children Nodes and text, or lists of them; what is null, undefined or false is left out.
  * @returns {HTMLElement}
  */
 export function h(tag, attributes, ...children) {
@@ -77,8 +77,14 @@ export function table(caption, columns, rows) {
     { role: columns[i].head ? 'rowheader' : 'cell', scope: columns[i].head && 'row', class: style(columns[i]), 'data-label': columns[i].title },
     h('span', null, cell),
   ))));
-  return h('table', { role: 'table', class: columns.length < 6 && 'small' }, h('caption', null, caption),
+  return h('table', { role: 'table', class: shape(columns) }, h('caption', null, caption),
     h('thead', { role: 'rowgroup' }, head), h('tbody', { role: 'rowgroup' }, body));
+}
+
+/** A few columns of numbers stay a table on any screen. @param {Column[]} columns */
+function shape(columns) {
+  if (columns.length < 5 && columns.every((c) => c.head || c.number)) return 'small compact';
+  return columns.length < 6 && 'small';
 }
 
 /**

@@ -64,7 +64,7 @@ function showFacts(read) {
     ['Letters', f.encoding], ['Cells parted by', delimiters.find(([d]) => d === f.delimiter)?.[1] ?? f.delimiter],
     ['Decimal mark', marks[f.decimalMark]], ['Dates', f.dateOrder], ['Time zone', f.timeZone], ...columnFacts(read),
   ];
-  fill(byId('understood-facts'), facts.filter(([, v]) => v).map(([k, v]) => h('div', null, h('dt', null, k), h('dd', null, v))));
+  fill(byId('understood-facts'), facts.filter(([, v]) => v).map(([k, v]) => h('div', { class: k.startsWith('Columns') && 'whole' }, h('dt', null, k), h('dd', null, v))));
 }
 
 const marks = /** @type {Record<string, string>} */ ({ '.': 'point', ',': 'comma' });
