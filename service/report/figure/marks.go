@@ -59,8 +59,8 @@ func (p *panel) estimate(x, y float64, o outline) {
 	p.shape(path, deep, line{color: paper, width: 1})
 }
 
-// key explains the markers that are there, at the lower right. The labels stay over it.
-func (p *panel) key(c reading.Counts) {
+// key explains the markers that are there, at the lower right; along is as for markers. The labels stay over it.
+func (p *panel) key(c reading.Counts, along bool) {
 	rows := []struct {
 		n    int
 		kind reading.Kind
@@ -72,15 +72,38 @@ func (p *panel) key(c reading.Counts) {
 	if c.Censored() == 0 {
 		return
 	}
-	y, x := 12.0, p.x.to+22
-	wide := &panel{sheet: p.sheet, x: scale{from: 0, to: p.width, low: 0, high: 1, onto: linear}, y: scale{from: 0, to: p.height, low: 0, high: 1, onto: linear}}
+	const row = 18
+	y, x := 13.0, p.x.to+22
+	wide := p.whole()
 	for _, r := range rows {
 		if r.n == 0 {
 			continue
 		}
-		wide.markers([]marker{{x: x, y: y, low: x - 10, high: x + 10, kind: r.kind}}, round, true)
+		m := marker{x: x, y: y, low: x - 10, high: x + 10, kind: r.kind}
+		if !along {
+			m.low, m.high = y-8, y+8
+		}
+		m.shift(along)
+		wide.markers([]marker{m}, round, along)
 		p.words(x+20, y-4, r.what, quietType)
-		y += lineHeight
+		y += row
 	}
-	p.floor = y + 2
+	p.floor = y
+}
+
+// shift centers a marker together with its mark.
+func (m *marker) shift(along bool) {
+	by := 0.0
+	switch m.kind {
+	case reading.Below:
+		by = markerTail / 2
+	case reading.Above:
+		by = -markerTail / 2
+	default:
+	}
+	if along {
+		m.x += by
+	} else {
+		m.y += by
+	}
 }

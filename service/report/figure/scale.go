@@ -153,11 +153,26 @@ func (s *span) reach(v, factor float64) {
 	}
 }
 
-// padded gives the range some room, at least a factor of 4 in all.
+// marked leaves room for the marks of readings that lie beyond their bound.
+func (s *span) marked(c reading.Counts) {
+	const room = 0.06
+	low, high := s.low, s.high
+	if low == 0 {
+		return
+	}
+	if c.Below > 0 {
+		s.add(low / math.Pow(high/low, room))
+	}
+	if c.Above > 0 {
+		s.add(high * math.Pow(high/low, room))
+	}
+}
+
+// padded gives the range some room, and makes it a factor of 1.2 at least.
 func (s *span) padded() span {
-	const least, room = 2, 0.05
+	const least, room = 1.2, 0.05
 	low, high := math.Log(s.low), math.Log(s.high)
-	spare := max(room*(high-low), (2*math.Log(least)-(high-low))/2)
+	spare := max(room*(high-low), (math.Log(least)-(high-low))/2)
 	return span{
 		math.Exp(max(low-spare, math.Log(math.SmallestNonzeroFloat64)+40)),
 		math.Exp(min(high+spare, math.Log(math.MaxFloat64))),

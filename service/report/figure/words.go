@@ -39,9 +39,9 @@ func withUnit(number string, u reading.Unit) string {
 func percent(fraction float64) string {
 	switch {
 	case fraction > 0 && fraction < 0.0001:
-		return "less than 0.01 %"
+		return "<0.01 %"
 	case fraction > 0.9995 && fraction < 1:
-		return "more than 99.9 %"
+		return ">99.9 %"
 	case fraction == 0 || fraction == 1:
 		return reading.Stated(100*fraction) + " %"
 	}
