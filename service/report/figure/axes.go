@@ -1,6 +1,10 @@
 package figure
 
-import "gonum.org/v1/plot/vg"
+import (
+	"slices"
+
+	"gonum.org/v1/plot/vg"
+)
 
 // Room around what is drawn, in units of a sheet.
 const (
@@ -95,8 +99,8 @@ func (p *panel) band(xs, low, high []float64) {
 			outline = append(outline, a)
 		}
 	}
-	for i := len(xs) - 1; i >= 0; i-- {
-		if a := p.point(xs[i], low[i]); whole(a) && finite(high[i]) {
+	for i, x := range slices.Backward(xs) {
+		if a := p.point(x, low[i]); whole(a) && finite(high[i]) {
 			outline = append(outline, a)
 		}
 	}

@@ -2,6 +2,7 @@ package figure
 
 import (
 	"io"
+	"strconv"
 
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
@@ -105,7 +106,7 @@ func (p *panel) campaignKey(c *report.Comparison) {
 	}
 	if below {
 		x += 6
-		entry(func(x float64) { wide.markers([]marker{{x: x, y: y, kind: reading.Below}}, round, true) }, "below its limit")
+		entry(func(x float64) { wide.markers([]marker{{x: x, y: y, kind: reading.Below}}, round, true) }, "below reporting limit")
 	}
 	entry(func(x float64) { p.estimate(x, y, square) }, "geometric mean")
 	entry(func(x float64) { p.diamond(x, y) }, ordinal(c.Percentile)+" percentile, each with "+level(c.Confidence)+" limits")
@@ -113,13 +114,15 @@ func (p *panel) campaignKey(c *report.Comparison) {
 
 // campaign draws one campaign under top.
 func (p *panel) campaign(a *report.Assessment, top float64) {
-	p.words(margin, top-22, bodyType.fitting(clean(a.Name), p.x.from-margin-14), bodyType.strong())
-	p.words(margin, top-22-lineHeight, quietType.fitting(sample(a.Sample), p.x.from-margin-14), quietType)
+	p.campaignName(a, top)
 	if a.FitCheck != nil {
 		markers := make([]marker, 0, len(a.FitCheck.Plot))
 		for i, v := range a.FitCheck.Plot {
 			// Neighbors stand a little apart, so that they can be counted.
 			y := top - 16 + float64(i%3-1)*3
+			if len(a.FitCheck.Plot) > crowd {
+				y = top - 16 + float64(i*3%7-3)*2.4
+			}
 			markers = append(markers, marker{
 				x: p.x.at(v.Reading), y: y, low: p.x.at(max(v.Lower, p.x.low)), high: p.x.at(v.Upper), kind: v.Kind,
 			})
@@ -143,7 +146,28 @@ func (p *panel) campaign(a *report.Assessment, top float64) {
 	if a.Decision != nil {
 		outcome = a.Decision.Outcome.String()
 	}
-	p.column(top, percentileLines(v, a.Unit)[0], between(v.Lower, v.Upper), outcome)
+	p.column(top, percentileLines(v)[0], between(v.Lower, v.Upper), outcome)
+}
+
+// campaignName writes whose readings they are, a long name in two lines.
+func (p *panel) campaignName(a *report.Assessment, top float64) {
+	look, room := bodyType.strong(), p.x.from-margin-14
+	name := clean(a.Name)
+	lines := []string{look.fitting(name, room)}
+	if look.width(name) > room {
+		if first, rest, found := look.firstLine(name, room); found {
+			lines = []string{first, look.fitting(rest, room)}
+		}
+	}
+	y := top - 14
+	for _, text := range lines {
+		p.words(margin, y, text, look)
+		y -= lineHeight
+	}
+	p.words(margin, y, count(a.Sample.Readings, "reading"), quietType)
+	if n := a.Sample.Censored(); n > 0 {
+		p.words(margin, y-lineHeight, strconv.Itoa(n)+" without a value", quietType)
+	}
 }
 
 // column writes lines at the right of a campaign.

@@ -92,7 +92,7 @@ func (p *panel) exceedanceMark(a *report.Assessment) []tag {
 	}
 	return []tag{{p.y.within(max(e.Estimate, p.y.low)), []string{
 		"above the limit " + percent(e.Estimate), level(e.Confidence) + " limits " + percent(e.Lower) + " to " + percent(e.Upper),
-	}, deepType, false}}
+	}, deepType, false, line{}}}
 }
 
 // limitUpright draws the limit upwards with its label at the top. One that is off the scale is named at its edge.

@@ -51,7 +51,7 @@ func (p *panel) interval(low, high float64, s *scale, at func(along, across floa
 func (p *panel) diamond(x, y float64) { p.estimate(x, y, diamond) }
 
 func (p *panel) estimate(x, y float64, o outline) {
-	if !finite(x) || !finite(y) {
+	if !finite(x) || !finite(y) || x < 0 || x > p.width || y < 0 || y > p.height {
 		return
 	}
 	var path vg.Path
@@ -66,8 +66,10 @@ func (p *panel) key(c reading.Counts, along bool) {
 		kind reading.Kind
 		what string
 	}{
-		{c.Between, reading.Between, "between two bounds"}, {c.Above, reading.Above, "above its range"},
-		{c.Below, reading.Below, "below its limit"}, {c.Detected, reading.Detected, "reading with a value"},
+		{c.Between, reading.Between, "between two bounds"},
+		{c.Above, reading.Above, "above the range"},
+		{c.Below, reading.Below, "below reporting limit"},
+		{c.Detected, reading.Detected, "reading with a value"},
 	}
 	if c.Censored() == 0 {
 		return

@@ -73,7 +73,7 @@ func (p *panel) posterior(a *report.Assessment) {
 	}
 	p.curve(fitLine, xs, ys)
 	p.limitUpright(a, true)
-	p.percentileUpright(a, xs, ys)
+	p.percentileUpright(a)
 	p.tags(p.posteriorTags(a))
 	p.edges()
 }
@@ -140,7 +140,7 @@ func (p *panel) hatch(xs, ys []float64, limit float64) {
 }
 
 // percentileUpright marks the estimate and the limits of the percentile on the axis of concentrations.
-func (p *panel) percentileUpright(a *report.Assessment, xs, ys []float64) {
+func (p *panel) percentileUpright(a *report.Assessment) {
 	v := a.Percentile
 	if !(v.Estimate > 0) {
 		return
@@ -155,12 +155,12 @@ func (p *panel) percentileUpright(a *report.Assessment, xs, ys []float64) {
 // posteriorTags puts the probabilities in words.
 func (p *panel) posteriorTags(a *report.Assessment) []tag {
 	at := func(part float64) float64 { return p.y.from + part*(p.y.to-p.y.from) }
-	tags := []tag{{at(0.06), percentileLines(a.Percentile, a.Unit), deepType, false}}
+	tags := []tag{{at(0.06), percentileLines(a.Percentile), deepType, false, line{}}}
 	if a.Limit == nil {
 		return tags
 	}
 	if v := a.Posterior.PercentileAboveLimit; finite(v) {
-		tags = append(tags, tag{at(0.85), append([]string{"above the limit " + percent(v), "(hatched)"}, bandLines(a.Posterior.Bands)...), limitType, true})
+		tags = append(tags, tag{at(0.85), append([]string{"above the limit " + percent(v), "(hatched)"}, bandLines(a.Posterior.Bands)...), limitType, true, line{}})
 	}
 	return tags
 }

@@ -24,6 +24,7 @@ func Probability(w io.Writer, a *report.Assessment, f Format) error {
 		title:    titled("Probability plot", a.Name, a.Agent),
 		subtitle: judged(sample(a.Sample), a.Limit),
 	}
+	s.subtitle = crowded(s.subtitle, len(a.FitCheck.Plot))
 	s.description = s.subtitle + ". " + spoken(a)
 	p := s.panel(scoreScale(a), readingScale(a))
 	return s.draw(w, f, func() { p.probability(a) })
@@ -75,7 +76,7 @@ func (p *panel) fitTag(a *report.Assessment) []tag {
 	if slope := (math.Log(end) - math.Log(estimates[n-1])) / (scores[n] - scores[n-1]); scores[n] > p.x.high && finite(slope) {
 		end *= math.Exp(slope * (p.x.high - scores[n]))
 	}
-	return []tag{{p.y.within(end), []string{"fitted lognormal", level(a.Percentile.Confidence) + " limits, one-sided each"}, bodyType, false}}
+	return []tag{{p.y.within(end), []string{"fitted lognormal", level(a.Percentile.Confidence) + " limits, one-sided each"}, bodyType, false, line{}}}
 }
 
 // scale is the logarithmic scale of a range.
@@ -143,7 +144,7 @@ func (p *panel) limitAcross(a *report.Assessment) []tag {
 	} else {
 		lines = append(lines, beyond(a.Limit.Value > p.y.high))
 	}
-	return []tag{{y, lines, limitType, false}}
+	return []tag{{y, lines, limitType, false, line{}}}
 }
 
 // beyond says where something off the scale lies.
@@ -164,5 +165,5 @@ func (p *panel) percentileMark(a *report.Assessment) []tag {
 	p.whisker(x, v.Lower, v.Upper)
 	y := p.y.within(v.Estimate)
 	p.diamond(x, y)
-	return []tag{{y, percentileLines(v, a.Unit), deepType, false}}
+	return []tag{{y, percentileLines(v), deepType, false, line{}}}
 }

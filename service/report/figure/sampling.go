@@ -63,8 +63,12 @@ func (s *sheet) sampling(a *report.Plan) (lines []chance, across string) {
 // chanceLines are the looks of curves, told apart by their strokes.
 func chanceLines() [6]line {
 	return [...]line{
-		fitLine, {color: ink, width: 2, dash: []vg.Length{9, 4}}, {color: quiet, width: 2, dash: []vg.Length{2, 3}},
-		{color: deep, width: 1.2, dash: []vg.Length{12, 3, 2, 3}}, {color: ink, width: 1}, {color: quiet, width: 1.4, dash: []vg.Length{5, 5}},
+		fitLine,
+		{color: ink, width: 2, dash: []vg.Length{9, 4}},
+		{color: quiet, width: 2, dash: []vg.Length{2, 3}},
+		{color: deep, width: 1.2, dash: []vg.Length{12, 3, 2, 3}},
+		{color: ink, width: 1},
+		{color: quiet, width: 1.4, dash: []vg.Length{5, 5}},
 	}
 }
 
@@ -88,17 +92,18 @@ func outcomes(rows []planning.Row, aim planning.Aim) []chance {
 func (s *sheet) grid(a *report.Plan) []chance {
 	looks := chanceLines()
 	n := min(len(a.Curves), len(looks))
-	s.subtitle = "for " + count(len(a.Curves), "assumed exposure")
+	s.subtitle = count(len(a.Curves), "assumed exposure")
 	if n < len(a.Curves) {
-		s.subtitle = strconv.Itoa(n) + " of " + count(len(a.Curves), "assumed exposure")
+		s.subtitle = strconv.Itoa(n) + " of " + s.subtitle
 	}
+	s.subtitle += ", by GSD and 95th percentile as a part of the limit"
 	lines := make([]chance, 0, n)
 	for i := range n {
 		c := a.Curves[i*len(a.Curves)/n]
 		if len(c.Rows) == 0 {
 			continue
 		}
-		l := chance{name: "GSD " + number(c.GeometricStandardDeviation) + ", " + number(100*c.PercentileToLimit) + " % of limit", look: looks[i]}
+		l := chance{name: "GSD " + number(c.GeometricStandardDeviation) + ", " + number(100*c.PercentileToLimit) + " %", look: looks[i]}
 		for _, r := range c.Rows {
 			l.samples = append(l.samples, float64(r.Samples))
 			l.chances = append(l.chances, wanted(a.Want.Aim, r.Chances))
@@ -129,7 +134,7 @@ func (p *panel) sampling(a *report.Plan, lines []chance, across string) {
 	if w := a.Want.Chance; w > 0 && w <= 1 {
 		y := p.y.at(w)
 		p.segments(limitLine, [4]float64{p.x.from, y, p.x.to, y})
-		tags = append(tags, tag{y, []string{"wanted " + level(w), a.Want.Aim.String()}, limitType, false})
+		tags = append(tags, tag{y, []string{"wanted " + level(w), a.Want.Aim.String()}, limitType, false, line{}})
 	}
 	for _, l := range lines {
 		p.curve(l.look, l.samples, l.chances)
@@ -137,7 +142,7 @@ func (p *panel) sampling(a *report.Plan, lines []chance, across string) {
 			p.markers([]marker{{x: p.x.at(l.samples[0]), y: p.y.at(l.chances[0])}}, round, false)
 		}
 		last := len(l.chances) - 1
-		tags = append(tags, tag{p.y.within(l.chances[last]), []string{l.name + " " + percent(l.chances[last])}, bodyType, false})
+		tags = append(tags, tag{p.y.within(l.chances[last]), []string{l.name}, bodyType, false, l.look})
 	}
 	p.needed(a, across)
 	p.tags(tags)

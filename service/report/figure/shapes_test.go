@@ -9,7 +9,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"example.com/tailbound/service/assess"
+	"example.com/tailbound/service/decision"
 	"example.com/tailbound/service/numeric"
+	"example.com/tailbound/service/planning"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 )
@@ -104,9 +106,88 @@ func shapes() []shape {
 }
 
 // assessed assesses a group with its curves.
-func assessed(t testing.TB, g reading.Group) *report.Assessment {
-	t.Helper()
+func assessed(tb testing.TB, g reading.Group) *report.Assessment {
+	tb.Helper()
 	a, err := new(assess.Assessor).Group(g, assess.Options{Curves: true})
-	require.NoError(t, err, fmt.Sprint(g.Name))
+	require.NoError(tb, err, fmt.Sprint(g.Name))
 	return a
+}
+
+// campaigns compares groups of one agent.
+func campaigns(tb testing.TB, name string, limit *reading.Limit, groups ...reading.Group) *report.Comparison {
+	tb.Helper()
+	for i := range groups {
+		groups[i].Agent, groups[i].Unit, groups[i].Limit = "welding fume", "mg/m3", limit
+	}
+	c, err := new(assess.Assessor).Compare(name, groups, 0.5, assess.Options{})
+	require.NoError(tb, err)
+	return c
+}
+
+func threeCampaigns(tb testing.TB) *report.Comparison {
+	tb.Helper()
+	named := func(name string, r []reading.Reading) reading.Group { return reading.Group{Name: name, Readings: r} }
+	return campaigns(tb, "welding bay", limitOf(1, "mg/m3"),
+		named("spring 2024, before the new extraction and the new wire", below(lognormal(18, 0.5, 2.6), 0.15)),
+		named("autumn 2024", lognormal(6, 0.3, 2.2)), named("2026", lognormal(400, 0.12, 2.1)))
+}
+
+func plan(tb testing.TB, q assess.Question) *report.Plan {
+	tb.Helper()
+	p, err := new(assess.Assessor).Plan(q)
+	require.NoError(tb, err)
+	return p
+}
+
+// plans are a plan for an assumed exposure, one after readings so far, and one for a grid.
+func plans(tb testing.TB) map[string]*report.Plan {
+	tb.Helper()
+	sofar := reading.Group{Limit: limitOf(1, "mg/m3"), Unit: "mg/m3"}
+	further := sofar
+	further.Readings = lognormal(6, 0.2, 2.2)
+	return map[string]*report.Plan{
+		"assumed": plan(tb, assess.Question{
+			Rule: decision.EN689, Assumed: &assess.Exposure{GeometricMean: 0.1, GeometricStandardDeviation: 2.5}, SoFar: sofar,
+			Samples: planning.Range{Lower: 3, Upper: 30}, Want: planning.Want{Chance: 0.8, Aim: planning.Comply},
+		}),
+		"further": plan(tb, assess.Question{
+			Rule: decision.UpperLimit95, SoFar: further, Samples: planning.Range{Lower: 1, Upper: 20}, Want: planning.Want{Chance: 0.5},
+		}),
+		"grid": plan(tb, assess.Question{
+			Rule:    decision.UpperLimit95,
+			Grid:    &planning.Grid{PercentileToLimit: []float64{0.1, 0.25, 0.5}, GeometricStandardDeviation: []float64{1.5, 2.5, 4}},
+			Samples: planning.Range{Lower: 3, Upper: 20}, Want: planning.Want{Chance: 0.8},
+		}),
+	}
+}
+
+// shift is a trace of a shift with a gap, a rise and averages of two hours.
+func shift() *TraceFigure {
+	from := time.Date(2026, 3, 2, 6, 0, 0, 0, time.UTC)
+	f := &TraceFigure{
+		Agent: "carbon monoxide", Zone: "furnace hall", Unit: "ppm", DetectionLimit: 2, FullScale: 80, From: from, To: from.Add(8 * time.Hour),
+	}
+	for i := range 480 {
+		x := float64(i)
+		v := 12 + 6*math.Sin(x/40) + 25*math.Exp(-(x-300)*(x-300)/1500)
+		c := TraceColumn{Minimum: v * 0.7, Mean: v, Maximum: v * (1.3 + 0.4*math.Abs(math.Sin(x*1.7))), Rolling: v * 0.98}
+		if i < 14 {
+			c.Rolling = math.NaN()
+		}
+		if i >= 180 && i < 225 {
+			c = TraceColumn{math.NaN(), math.NaN(), math.NaN(), math.NaN()}
+		}
+		f.Columns = append(f.Columns, c)
+	}
+	f.Gaps = []TraceSpan{{From: from.Add(180 * time.Minute), To: from.Add(225 * time.Minute)}}
+	for i := range 4 {
+		average := 12 + 4*float64(i)
+		f.Averages = append(f.Averages, TraceSpan{
+			From: from.Add(time.Duration(i) * 2 * time.Hour), To: from.Add(time.Duration(i+1) * 2 * time.Hour),
+			Average: average, Lower: average, Upper: average, Usable: i != 1,
+		})
+	}
+	f.Averages[3].Upper = 31
+	f.Largest = TraceSpan{From: from.Add(292 * time.Minute), To: from.Add(307 * time.Minute), Average: 41.2}
+	return f
 }

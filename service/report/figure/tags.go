@@ -13,14 +13,18 @@ type tag struct {
 	look  lettering
 	// loose says that the label names nothing at its height.
 	loose bool
+	// sample, where it has a width, is a piece of the line that the label names.
+	sample line
 }
+
+// sampleWidth is that of a sample with the room after it.
+const sampleWidth = 34
 
 func (t *tag) height() float64 { return float64(len(t.lines)) * lineHeight }
 
 // tags writes labels at the right of the panel, pushed apart where they would overlap, each with a line to its place.
 func (p *panel) tags(tags []tag) {
-	tags = slices.DeleteFunc(tags, func(t tag) bool { return !finite(t.y) })
-	slices.SortStableFunc(tags, func(a, b tag) int { return cmp.Compare(b.y, a.y) })
+	tags = byHeight(tags)
 	const lead, gap = 12, 4
 	x := p.x.to + lead + gap
 	for i := range tags {
@@ -33,15 +37,29 @@ func (p *panel) tags(tags []tag) {
 			leads = append(leads, [4]float64{p.x.to + 1, t.y, p.x.to + lead, places[i]})
 		}
 		top := places[i] + t.height()/2
+		if t.sample.width > 0 {
+			p.segments(t.sample, [4]float64{x, top - lineHeight/2, x + sampleWidth - 6, top - lineHeight/2})
+		}
 		for j, text := range t.lines {
 			look := t.look
 			if j > 0 {
 				look = quietType
 			}
+			x := x
+			if t.sample.width > 0 {
+				x += sampleWidth
+			}
 			p.words(x, top-float64(j+1)*lineHeight+4, look.fitting(clean(text), p.width-x-4), look)
 		}
 	}
 	p.segments(leadLine, leads...)
+}
+
+// byHeight sorts labels from the top down; those without a place are left out.
+func byHeight(tags []tag) []tag {
+	tags = slices.DeleteFunc(tags, func(t tag) bool { return !finite(t.y) })
+	slices.SortStableFunc(tags, func(a, b tag) int { return cmp.Compare(b.y, a.y) })
+	return tags
 }
 
 // spread finds the middle of each label, which come from the top down.
@@ -71,13 +89,23 @@ func (p *panel) spread(tags []tag) []float64 {
 func broken(lines []string, width float64) []string {
 	out := lines[:min(1, len(lines)):min(1, len(lines))]
 	for _, text := range lines[len(out):] {
-		for i := strings.LastIndexByte(text, ' '); i > 0 && quietType.width(text) > width; i = strings.LastIndexByte(text[:i], ' ') {
-			if quietType.width(text[:i]) <= width {
-				out, text = append(out, text[:i]), text[i+1:]
-				break
+		if quietType.width(text) > width {
+			if first, rest, found := quietType.firstLine(text, width); found {
+				out, text = append(out, first), rest
 			}
 		}
 		out = append(out, text)
 	}
 	return out
+}
+
+// firstLine breaks a text at the last space before which it fits, but not before a %.
+func (s lettering) firstLine(text string, width float64) (first, rest string, found bool) {
+	text = text[:min(len(text), 500)]
+	for i := strings.LastIndexByte(text, ' '); i > 0; i = strings.LastIndexByte(text[:i], ' ') {
+		if text[i+1:] != "%" && s.width(text[:i]) <= width {
+			return text[:i], text[i+1:], true
+		}
+	}
+	return text, "", false
 }

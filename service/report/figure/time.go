@@ -24,6 +24,7 @@ func Time(w io.Writer, a *report.Assessment, readings []reading.Reading, f Forma
 		title:    titled("Readings over time", a.Name, a.Agent),
 		subtitle: judged(sample(reading.Count(readings)), a.Limit),
 	}
+	s.subtitle = crowded(s.subtitle, len(readings))
 	s.description = s.subtitle + "."
 	order := orderOf(readings)
 	p := s.panel(order.scale, valueScale(a, readings))

@@ -3,6 +3,7 @@ package figure
 import (
 	"io"
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 )
@@ -26,11 +27,12 @@ func Trace(w io.Writer, t *TraceFigure, f Format) error {
 	}
 	s := &sheet{
 		width: sheetWidth, height: sheetHeight,
-		title:    titled("Trace", t.Zone, t.Agent),
-		subtitle: t.From.UTC().Format("2006-01-02 15:04") + " to " + t.To.UTC().Format("2006-01-02 15:04"),
+		title: titled("Trace", t.Zone, t.Agent),
+		subtitle: t.From.UTC().Format("2006-01-02 15:04") + " to " + t.To.UTC().Format("2006-01-02 15:04") +
+			"; shaded: range of the logged values",
 	}
 	s.description = s.subtitle + ". " + t.spoken()
-	p := s.panel(x, scale{onto: linear, low: 0, high: 1.06 * top})
+	p := s.panel(x, scale{onto: linear, low: 0, high: 1.06 * top}).raised()
 	return s.draw(w, f, func() { p.traced(t, ticks, name) })
 }
 
@@ -102,9 +104,9 @@ func (p *panel) envelope(t *TraceFigure, xs []float64) {
 			outline = []vg.Point{{X: outline[0].X - vg.Length(half), Y: outline[0].Y}, {X: outline[0].X + vg.Length(half), Y: outline[0].Y}}
 			low = append(low, low[0])
 		}
-		for i := len(outline) - 1; i >= 0; i-- {
+		for i, top := range slices.Backward(outline) {
 			// At least a hairline, where all values are one.
-			outline = append(outline, vg.Point{X: outline[i].X, Y: min(vg.Length(low[i]), outline[i].Y-1)})
+			outline = append(outline, vg.Point{X: top.X, Y: min(vg.Length(low[i]), top.Y-1)})
 		}
 		p.area(outline, shade)
 		outline, low = nil, nil
@@ -130,7 +132,7 @@ func (p *panel) gaps(t *TraceFigure) {
 			lines = append(lines, [4]float64{x, p.y.from, x, p.y.to})
 		}
 		if to-from >= wide {
-			p.words((from+to)/2, p.y.to+3, "gap", quietType.at(middle))
+			p.words((from+to)/2, p.y.to+4, "gap", quietType.at(middle))
 		}
 	}
 	p.segments(line{color: frame, width: 0.7, dash: []vg.Length{2, 3}}, lines...)
@@ -142,7 +144,7 @@ func (p *panel) sensor(t *TraceFigure) []tag {
 	if v := t.DetectionLimit; v > 0 && p.y.holds(v) {
 		y := p.y.at(v)
 		p.segments(line{color: quiet, width: 1.2, dash: []vg.Length{2, 3}}, [4]float64{p.x.from, y, p.x.to, y})
-		tags = append(tags, tag{y, []string{"detection limit " + withUnit(number(v), t.Unit)}, quietType, false})
+		tags = append(tags, tag{y, []string{"detection limit " + withUnit(number(v), t.Unit)}, quietType, false, line{}})
 	}
 	if v := t.FullScale; v > 0 && finite(v) {
 		y := p.y.within(v)
@@ -152,7 +154,7 @@ func (p *panel) sensor(t *TraceFigure) []tag {
 		} else {
 			words += " ↑"
 		}
-		tags = append(tags, tag{y, []string{words}, quietType, false})
+		tags = append(tags, tag{y, []string{words}, quietType, false, line{}})
 	}
 	return tags
 }
@@ -172,7 +174,7 @@ func (p *panel) averages(t *TraceFigure) []tag {
 			unusable = append(unusable, step)
 		}
 		if a.Lower < a.Upper {
-			middle := (from + to) / 2
+			middle := from + 0.85*(to-from) // Beside the number.
 			edges = append(edges, [4]float64{middle, p.y.within(a.Lower), middle, p.y.within(a.Upper)})
 		}
 		if to-from >= 34 && len(t.Averages) > 1 {
@@ -204,7 +206,7 @@ func (p *panel) averageTag(t *TraceFigure, drawn, unusable int) []tag {
 	if unusable > 0 {
 		lines = append(lines, "in strokes: too little covered")
 	}
-	return []tag{{p.y.within(last.Average), lines, deepType, false}}
+	return []tag{{p.y.within(last.Average), lines, deepType, false, line{}}}
 }
 
 // rollingTag names the curve, and the largest mean.
@@ -220,8 +222,8 @@ func (p *panel) rollingTag(t *TraceFigure, rolling []float64) []tag {
 		lines = append(lines, "largest "+withUnit(figures3(t.Largest.Average), t.Unit))
 		lines = append(lines, "from "+t.Largest.From.UTC().Format("2006-01-02 15:04"))
 	}
-	return []tag{
-		{p.y.within(at), lines, bodyType.strong(), !finite(at)},
-		{p.y.within(0.75 * p.y.high), []string{"range of the values"}, quietType, true},
+	if !finite(at) {
+		return []tag{{p.y.within(0.8 * p.y.high), lines, bodyType.strong(), true, line{}}}
 	}
+	return []tag{{p.y.within(at), lines, bodyType.strong(), false, line{}}}
 }
