@@ -5,7 +5,7 @@ import (
 	"time"
 )
 
-// Spread is what the distribution of the logged values of one period takes, on the scale of their natural logs. Each value weighs
+// Spread is what a description of the distribution of the logged values of one period takes, on the scale of their natural logs. Each value weighs
 // as many logging intervals as it stands for. It is enough for a censored lognormal, and takes no more memory for more values.
 type Spread struct {
 	// Exact is the weight of the values that are known, with the mean and the sum of squared deviations of their logs and the
