@@ -17,6 +17,7 @@ const standardInput = "-"
 
 // tables says where readings and limits come from and what makes a group.
 type tables struct {
+	fileFlags
 	files   []string
 	groupBy string
 	limit   string
@@ -34,7 +35,12 @@ func (t tables) read(s streams) ([]*reading.TabledGroup, error) {
 	if err != nil {
 		return nil, underFlag("--group-by", err)
 	}
+	format, err := t.stated()
+	if err != nil {
+		return nil, err
+	}
 	grouping := reading.NewGrouping(keys)
+	grouping.Source = reading.Source{Format: format, Columns: t.columns, Strict: t.strict}
 	for i, file := range t.files {
 		if file == standardInput && slices.Contains(t.files[:i], standardInput) {
 			return nil, usageError{errors.New("the standard input can be read only once")}
@@ -42,6 +48,15 @@ func (t tables) read(s streams) ([]*reading.TabledGroup, error) {
 		if err := withFile(s, file, grouping.ReadCSV); err != nil {
 			return nil, err
 		}
+	}
+	rows := int64(0)
+	for _, u := range grouping.Understood() {
+		tellGuesses(s, u.File, u.Guesses)
+		rows += u.Rows
+	}
+	// When no row is left, the rejected ones are the error.
+	if rejected := grouping.Rejected(); rejected.Rows < rows {
+		tellRejected(s, rejected, rows)
 	}
 	groups, err := grouping.Groups()
 	if err != nil {
@@ -88,7 +103,7 @@ func (t tables) state(s streams, g *reading.Grouping) error {
 		return nil
 	}
 	return withFile(s, t.limits, func(name string, r io.Reader) error {
-		limits, err := reading.ReadLimits(name, r)
+		limits, err := reading.ReadLimits(name, r, g.Source.Format)
 		if err != nil {
 			return err
 		}
