@@ -34,6 +34,8 @@ type Options struct {
 	Shifts reading.Shifts
 	// ReassessWithin is the longest time until a compliant group is assessed again, in months; 0 for that of the standard.
 	ReassessWithin int
+	// Curves asks for what figures draw.
+	Curves bool
 }
 
 // WithDefaults fills what the caller left out.
@@ -89,6 +91,9 @@ func (s *Assessor) group(g reading.Group, o Options) (*report.Assessment, *fit.F
 	s.influence(a, g.Readings, o)
 	a.Notes = notes(a, &f, g.Readings)
 	a.Methods = methods(a, &f)
+	if o.Curves && a.Fit != nil {
+		a.Curves = curves(a, &f, o)
+	}
 	return a, &f, nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"google.golang.org/grpc"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/assess"
@@ -124,6 +125,13 @@ func checkHeader(h *tailboundv1.TraceHeader) error {
 		v.length("header.clockJumps["+strconv.Itoa(i)+"].ahead", jump.GetAhead())
 	}
 	v.base(h.GetBase())
+	v.moment("header.periodOrigin", h.GetPeriodOrigin(), false)
+	for i, k := range h.GetTasks() {
+		field := "header.tasks[" + strconv.Itoa(i) + "]"
+		v.text(field+".name", k.GetName(), longestText)
+		v.moment(field+".start", k.GetStart(), true)
+		v.length(field+".length", k.GetLength())
+	}
 	if len(v) > 0 {
 		return &fault.Error{Code: fault.InvalidArgument, Violations: v}
 	}
@@ -134,6 +142,9 @@ func (v *violations) channel(field string, c *tailboundv1.TraceChannel) {
 	v.text(field+".agent", c.GetAgent(), longestText)
 	v.text(field+".unit", c.GetUnit(), longestUnit)
 	v.text(field+".resultUnit", c.GetResultUnit(), longestUnit)
+	if _, known := tailboundv1.ParticleFraction_name[int32(c.GetFraction())]; !known {
+		v.add(field+".fraction", "is "+strconv.Itoa(int(c.GetFraction()))+", which is no fraction of this contract")
+	}
 	k := c.GetCalibration()
 	if k == nil {
 		return
@@ -144,6 +155,16 @@ func (v *violations) channel(field string, c *tailboundv1.TraceChannel) {
 	}
 	if k.GetAfter().GetTime().CheckValid() != nil {
 		v.add(field+".calibration.after.time", "is missing or not a time between the years 1 and 9999")
+	}
+}
+
+// moment accepts an absent time unless it is required.
+func (v *violations) moment(field string, t *timestamppb.Timestamp, required bool) {
+	if t == nil && !required {
+		return
+	}
+	if t.CheckValid() != nil {
+		v.add(field, "is missing or not a time between the years 1 and 9999")
 	}
 }
 
