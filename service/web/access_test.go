@@ -39,9 +39,14 @@ func (d *desk) audit(source string) []finding {
 	if !eval[bool](d, `'axe' in window`) {
 		eval[any](d, source+"\n;undefined")
 	}
-	var found []finding
-	require.NoError(d, json.Unmarshal([]byte(eval[string](d, `axe.run(document, {resultTypes: ['violations']}).then((r) => JSON.stringify(r.violations))`)), &found))
-	return found
+	var answer struct {
+		Against []finding `json:"against"`
+		For     int       `json:"for"`
+	}
+	require.NoError(d, json.Unmarshal([]byte(eval[string](d, `axe.run(document, {resultTypes: ['violations', 'passes']})
+		.then((r) => JSON.stringify({against: r.violations, for: r.passes.length}))`)), &answer))
+	require.Greater(d, answer.For, 25, "the audit did look at the page")
+	return answer.Against
 }
 
 // TestAudit walks through all states of the page, in the light and the dark, on a telephone and on a desk, and finds nothing.
