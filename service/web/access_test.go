@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
-	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -148,7 +147,7 @@ func TestKeyboard(t *testing.T) {
 	eval[any](d, `document.getElementById('outcomes-title').focus()`)
 	d.tabTo("#save-report")
 	d.press(kb.Enter)
-	require.True(t, strings.Contains(string(d.downloaded("exposure-report.html")), "joinery shop"))
+	require.Contains(t, string(d.downloaded("exposure-report.html")), "joinery shop")
 	d.requireQuiet()
 }
 

@@ -30,7 +30,8 @@ const patience = 30 * time.Second
 // chromium is the one browser of all tests, started by the first that needs it.
 var chromium struct {
 	once sync.Once
-	ctx  context.Context
+	// open gives a window that shares nothing with any other; nil when there is no browser.
+	open func() (context.Context, context.CancelFunc)
 	stop func()
 	err  error
 }
@@ -61,7 +62,7 @@ func startChromium() {
 		}
 	}
 	if path == "" {
-		chromium.err = errors.New("Chromium") //nolint:revive,staticcheck // The name of a program.
+		chromium.err = errors.New("a Chromium browser")
 		return
 	}
 	dir, err := os.MkdirTemp("", "tailbound-browser")
@@ -75,7 +76,9 @@ func startChromium() {
 	)
 	allocator, free := chromedp.NewExecAllocator(context.Background(), options...)
 	ctx, cancel := chromedp.NewContext(allocator)
-	chromium.ctx = ctx
+	chromium.open = func() (context.Context, context.CancelFunc) {
+		return chromedp.NewContext(ctx, chromedp.WithNewBrowserContext())
+	}
 	chromium.stop = func() {
 		cancel()
 		free()
@@ -93,7 +96,7 @@ func startChromium() {
 // desk is a person at the page: the real service on a port of its own, and a browser that has never been here before.
 type desk struct {
 	testing.TB
-	ctx       context.Context
+	ctx       context.Context //nolint:containedctx // The browser knows a window by its context.
 	url       string
 	stop      func()
 	downloads string
@@ -109,13 +112,13 @@ func sit(tb testing.TB, width int64, scheme string) *desk {
 		tb.Skip("the browser is left out of short runs")
 	}
 	chromium.once.Do(startChromium)
-	if chromium.ctx == nil {
+	if chromium.open == nil {
 		missing(tb, chromium.err.Error())
 	}
 	require.NoError(tb, chromium.err)
 	d := &desk{TB: tb, downloads: tb.TempDir()}
 	d.serve()
-	ctx, cancel := chromedp.NewContext(chromium.ctx, chromedp.WithNewBrowserContext())
+	ctx, cancel := chromium.open()
 	tb.Cleanup(cancel)
 	d.ctx = ctx
 	d.do()

@@ -167,3 +167,46 @@ func TestPlanWalk(t *testing.T) {
 	d.wait(`document.querySelector('#plan-answer .plate img')?.naturalWidth > 0`)
 	d.requireQuiet()
 }
+
+// TestMarkupStaysText names a zone so that it would act if it were ever taken for markup.
+func TestMarkupStaysText(t *testing.T) {
+	t.Parallel()
+	const zone = `<img src=x onerror="window.acted=1"><b>shop`
+	d := sit(t, 1440, "light")
+	row := `"` + strings.ReplaceAll(zone, `"`, `""`) + `",dust,0.2,mg/m3,5` + "\n"
+	d.drop("markup.csv", []byte("zone,agent,result,unit,limit\n"+row+row+row))
+	d.wait(`!document.getElementById('judge-form').hidden`)
+	d.judge()
+	require.Contains(t, d.text("#outcomes-table tbody th"), zone)
+	require.Contains(t, d.text("#group-0 summary"), zone)
+	require.True(t, eval[bool](d, `window.acted === undefined`))
+	d.requireQuiet()
+}
+
+// TestPolicyHolds tries what the policy is there to stop.
+func TestPolicyHolds(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	for _, attempt := range []string{
+		`document.body.innerHTML = '<b>x</b>'`,
+		`document.body.appendChild(Object.assign(document.createElement('script'), {textContent: 'window.acted = 1'}))`,
+		`window.setTimeout('window.acted = 1', 0)`,
+	} {
+		require.True(t, eval[bool](d, `(() => { try { `+attempt+`; } catch (e) { return e instanceof TypeError || e instanceof EvalError; } return false; })()`), attempt)
+	}
+	require.Equal(t, "refused", eval[string](d, `fetch('http://127.0.0.1:9/').then(() => 'sent', () => 'refused')`))
+	require.True(t, eval[bool](d, `window.acted === undefined`))
+}
+
+// TestCampaignColumn compares within one file.
+func TestCampaignColumn(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.drop("years.csv", []byte("zone,agent,result,unit,campaign\n"+
+		"shop,dust,1,mg/m3,2025\nshop,dust,2,mg/m3,2025\nshop,dust,3,mg/m3,2025\nshop,dust,0.1,mg/m3,2026\nshop,dust,0.2,mg/m3,2026\nshop,dust,0.3,mg/m3,2026\n"))
+	d.wait(`document.querySelector('#compare-fields select[name=from]')`)
+	require.Equal(t, "2025 (3 readings)2026 (3 readings)", d.text("#compare-fields select[name=from]"))
+	d.click("#compare-form button[type=submit]")
+	d.wait(`document.querySelector('#compare-answer table')`)
+	require.Contains(t, d.text("#compare-answer h3"), "2025 and 2026: shop, dust")
+}

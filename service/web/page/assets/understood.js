@@ -61,7 +61,7 @@ function showRefused(read) {
 function showFacts(read) {
   const f = read.format ?? {};
   const facts = [
-    ['Letters', f.encoding], ['Cells parted by', delimiters.find(([d]) => d === f.delimiter)?.[1] ?? f.delimiter],
+    ['Encoding', f.encoding], ['Cells separated by', delimiters.find(([d]) => d === f.delimiter)?.[1] ?? f.delimiter],
     ['Decimal mark', marks[f.decimalMark]], ['Dates', f.dateOrder], ['Time zone', f.timeZone], ...columnFacts(read),
   ];
   fill(byId('understood-facts'), facts.filter(([, v]) => v).map(([k, v]) => h('div', { class: k.startsWith('Columns') && 'whole' }, h('dt', null, k), h('dd', null, v))));
@@ -86,12 +86,12 @@ function showForm(read) {
       field('Readings of one group share', select('group', groupings, (state.reading.groupBy ?? []).join(',') || 'zone,agent'))]
     : [field('Column of times', select('time', [['', 'the first'], ...header], state.reading.timeColumn ?? ''))];
   fill(byId('reread-columns'), columns);
-  const found = /** @type {[string, string]} */ (['', 'find out']);
+  const found = /** @type {[string, string]} */ (['', 'as found in the file']);
   const f = state.reading.format ?? {};
   fill(
     byId('reread-format'),
-    field('Letters', select('encoding', [found, ...['utf-8', 'utf-16le', 'utf-16be', 'windows-1252'].map(same)], f.encoding)),
-    field('Cells parted by', select('delimiter', [found, ...delimiters], f.delimiter)),
+    field('Encoding', select('encoding', [found, ...['utf-8', 'utf-16le', 'utf-16be', 'windows-1252'].map(same)], f.encoding)),
+    field('Cells separated by', select('delimiter', [found, ...delimiters], f.delimiter)),
     field('Decimal mark', select('decimalMark', [found, ['.', 'point'], [',', 'comma']], f.decimalMark)),
     field('Dates', select('dateOrder', [found, ...['year-month-day', 'day-month-year', 'month-day-year'].map(same)], f.dateOrder)),
     field('Time zone', text('timeZone', { value: f.timeZone ?? '', placeholder: 'UTC', class: 'short' }), 'Such as Europe/Paris or +01:00.'),
