@@ -67,15 +67,15 @@ export function notes(list) {
 /** @param {any} r */
 function numbers(r) {
   if (!r.fit) return null;
-  const of = (/** @type {string} */ name, /** @type {any} */ e, write = figures, unit = r.unit) => [name, write(e?.estimate), write(e?.lower), write(e?.upper), unit];
+  const of = (/** @type {string} */ name, /** @type {any} */ e, write = figures, unit = r.unit) => [[name, unit && h('small', null, unit)], write(e?.estimate), write(e?.lower), write(e?.upper)];
   const rows = [
     of('Geometric mean', r.fit.geometricMean), of('Geometric standard deviation', r.fit.geometricStandardDeviation, figures, ''),
     of('Arithmetic mean', r.fit.arithmeticMean), of(`${ordinal(r.percentile.fraction)} percentile`, r.percentile),
   ];
   if (r.exceedance) rows.push(of('Exposures above the limit', r.exceedance, percent, ''));
-  if (r.posterior) rows.push([`Probability that the ${ordinal(r.percentile.fraction)} percentile is above the limit`, percent(r.posterior.percentileAboveLimit), '', '', '']);
+  if (r.posterior) rows.push([`Probability that the ${ordinal(r.percentile.fraction)} percentile is above the limit`, percent(r.posterior.percentileAboveLimit), '', '']);
   return table(`Estimates, with the lower and upper end of each at ${stated(100 * r.percentile.confidence)} % confidence, one-sided`,
-    [{ title: 'Quantity', head: true }, { title: 'Estimate', number: true }, { title: 'At least', number: true }, { title: 'At most', number: true }, { title: 'Unit' }], rows);
+    [{ title: 'Quantity', head: true }, { title: 'Estimate', number: true }, { title: 'At least', number: true }, { title: 'At most', number: true }], rows);
 }
 
 /** @param {any} r */

@@ -26,7 +26,7 @@ export function startJudge() {
   const options = byId('judge-options');
   fill(
     options,
-    wide(field('Rule', select('rule', rules), 'The others are shown beside it.')),
+    wide(field('Rule', select('rule', rules), 'Each group also shows what the other rules say.')),
     field('Percentile', select('percentile', [['0.9', '90th'], ['0.95', '95th'], ['0.99', '99th']], '0.95')),
     field('Confidence of the limits shown', select('confidence', [['0.7', '70 %'], ['0.9', '90 %'], ['0.95', '95 %'], ['0.99', '99 %']], '0.95'), 'One-sided. A rule keeps its own.'),
     field('Confidence limits', select('limitMethod', [['LIMIT_METHOD_POSTERIOR', 'posterior'], ['LIMIT_METHOD_CALIBRATED', 'calibrated']]), 'Calibrated ones are sharper with many non-detects.'),

@@ -12,11 +12,11 @@ export const outcomes = /** @type {Record<string, string>} */ ({
 
 /** Rules that the page offers, with what they look at. */
 export const rules = /** @type {[string, string][]} */ ([
-  ['RULE_EN689', 'EN 689: preliminary test, then the upper 70 % limit of the 95th percentile'],
-  ['RULE_UPPER_LIMIT_95_95', '95/95: both 95 % limits of the 95th percentile'],
-  ['RULE_POSTERIOR', 'Posterior: probability that the 95th percentile is above the limit'],
-  ['RULE_MEAN_UPPER_LIMIT', 'Mean: 95 % limits of the long-term mean'],
-  ['RULE_GROUP_AND_SUBJECT', 'Group and subject: needs to know who wore each sampler'],
+  ['RULE_EN689', 'EN 689:2018'],
+  ['RULE_UPPER_LIMIT_95_95', '95 % limits of the 95th percentile'],
+  ['RULE_POSTERIOR', 'Probability that the 95th percentile is above the limit'],
+  ['RULE_MEAN_UPPER_LIMIT', '95 % limits of the long-term mean'],
+  ['RULE_GROUP_AND_SUBJECT', 'Group and subject (needs to know who wore each sampler)'],
 ]);
 
 /** Short names of all rules. */
