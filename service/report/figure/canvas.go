@@ -1,0 +1,3 @@
+package figure
+
+import _ "gonum.org/v1/plot"
