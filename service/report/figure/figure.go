@@ -21,16 +21,6 @@ const (
 	PNG
 )
 
-// Probability draws the log-probability plot: readings against their normal scores, the fitted line with its band, the limit,
-// and the percentile with its limits. The error is that of w, or a fault that says what is missing.
-func Probability(w io.Writer, a *report.Assessment, f Format) error { return missing("curves") }
-
-// Exceedance draws the fraction of exposures above a concentration, with its band and the limit. The error is as for Probability.
-func Exceedance(w io.Writer, a *report.Assessment, f Format) error { return missing("curves") }
-
-// Posterior draws the posterior density of the percentile against the limit. The error is as for Probability.
-func Posterior(w io.Writer, a *report.Assessment, f Format) error { return missing("curves") }
-
 // Time draws readings over time by zone, with the limit of a. Readings without a start are drawn in their order. The error is as
 // for Probability.
 func Time(w io.Writer, a *report.Assessment, readings []reading.Reading, f Format) error {

@@ -1,3 +1,0 @@
-package figure
-
-import _ "gonum.org/v1/plot"
