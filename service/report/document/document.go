@@ -51,10 +51,11 @@ type Judging struct {
 
 // Section is the part of a report about one group, ready to be put among the others.
 type Section struct {
-	row         row
-	caution     string
-	first, last time.Time
-	body        []byte
+	row            row
+	caution        string
+	methods, rules []report.Method
+	first, last    time.Time
+	body           []byte
 }
 
 // CheckLanguage returns a fault that names the field when no report can be written in a language.
@@ -77,8 +78,8 @@ func NewSection(language string, number int, g *Group) (*Section, error) {
 		return nil, fault.Wrap(err, "a part of the report could not be written")
 	}
 	s := &Section{row: v.Row, body: bytes.Map(tame, body.Bytes())}
-	if g.Assessment != nil {
-		s.caution = g.Assessment.Caution
+	if a := g.Assessment; a != nil {
+		s.caution, s.methods, s.rules = a.Caution, methods(w, a), ruleSources(a)
 	}
 	s.first, s.last = span(g.Request.Readings)
 	return s, nil

@@ -30,7 +30,6 @@ type groupView struct {
 	Free      []string
 	Figures   []figureView
 	Decisions []decisionView
-	Methods   []report.Method
 }
 
 type noteView struct{ Mark, Word, Text string }
@@ -39,8 +38,8 @@ type noteView struct{ Mark, Word, Text string }
 type decisionView struct {
 	verdict
 
-	Rule, Arithmetic, Source string
-	Chosen                   bool
+	Rule, Arithmetic string
+	Chosen           bool
 }
 
 func newGroupView(w *words, number int, g *Group) *groupView {
@@ -57,7 +56,6 @@ func newGroupView(w *words, number int, g *Group) *groupView {
 	v.Free = distributionFree(w, g)
 	v.Figures = drawn(v.Row.Anchor, g)
 	v.Decisions = decisions(w, a)
-	v.Methods = methods(w, a)
 	return v
 }
 
@@ -67,7 +65,7 @@ func (v *groupView) conclude(w *words, a *report.Assessment) {
 		v.Rule, v.Reason = fill(w.JudgedBy, "rule", a.Decision.Rule.Title()), a.Decision.Reason
 	}
 	if r := a.Reassessment; r != nil {
-		v.Reassess = fill(w.Reassess, "n", strconv.Itoa(r.Months)) + " " + r.Reason
+		v.Reassess = fill(w.Reassess, "n", strconv.Itoa(r.Months)) + " " + r.Reason + " " + fill(w.SourceOf, "source", r.Source)
 	}
 }
 
@@ -119,7 +117,7 @@ func judging(w *words, g *Group) []string {
 	a, j := g.Assessment, g.Judging
 	var out []string
 	if r := a.LimitReduction; r != nil {
-		out = append(out, r.Reason)
+		out = append(out, r.Reason+" "+fill(w.SourceOf, "source", r.Source))
 	}
 	if a.Posterior != nil {
 		out = append(out, fill(w.Prior, "prior", a.Posterior.Prior))
@@ -141,7 +139,7 @@ func decisions(w *words, a *report.Assessment) []decisionView {
 	var first, rest []decisionView
 	for i := range a.Decisions {
 		d := &a.Decisions[i]
-		v := decisionView{verdict: w.verdict(d.Outcome), Rule: d.Rule.Title(), Arithmetic: d.Reason, Source: d.Source}
+		v := decisionView{verdict: w.verdict(d.Outcome), Rule: d.Rule.Title(), Arithmetic: d.Reason}
 		if d.Outcome == decision.NoOutcome {
 			v.Text = w.NotApplied
 		}
@@ -153,23 +151,6 @@ func decisions(w *words, a *report.Assessment) []decisionView {
 		rest = append(rest, v)
 	}
 	return append(first, rest...)
-}
-
-// methods lists the sources of the numbers, then those of what was done to the limit and of the time until the next assessment.
-func methods(w *words, a *report.Assessment) []report.Method {
-	out := append([]report.Method(nil), a.Methods...)
-	for i := range out {
-		if name, known := w.Quantities[out[i].Quantity]; known {
-			out[i].Quantity = name
-		}
-	}
-	if r := a.LimitReduction; r != nil {
-		out = append(out, report.Method{Quantity: w.Reduction, Method: r.Reason, Source: r.Source})
-	}
-	if r := a.Reassessment; r != nil {
-		out = append(out, report.Method{Quantity: w.Next, Method: r.Reason, Source: r.Source})
-	}
-	return out
 }
 
 // readingsView is the table of readings. A column that no reading fills is left out.

@@ -17,6 +17,7 @@ type pageView struct {
 	PercentileHead  string
 	SummaryNote     string
 	Sections        []template.HTML
+	Rules, Methods  []used
 	Cautions        []string
 	Version, Digest string
 	Foreign         string
@@ -44,6 +45,8 @@ func newPageView(w *words, h Head, sections []*Section) *pageView {
 	if len(v.Cautions) == 0 {
 		v.Cautions = []string{report.Caution}
 	}
+	v.Rules = gather(w, sections, func(s *Section) []report.Method { return s.rules })
+	v.Methods = gather(w, sections, func(s *Section) []report.Method { return s.methods })
 	v.Tally = tally(w, v.Rows)
 	v.PercentileHead, v.SummaryNote = heads(w, v.Rows)
 	return v

@@ -75,6 +75,6 @@ func (r *row) judged(w *words, a *report.Assessment) {
 		r.AtMost = fill(w.AtMost, "v", computed(p.Upper))
 	}
 	if e := a.Exceedance; e != nil {
-		r.Exceedance = fill(w.AtMost, "v", report.Percent(e.Upper))
+		r.Exceedance = report.Percent(e.Upper)
 	}
 }

@@ -41,8 +41,8 @@ type words struct {
 	FigureTitle                                                               string
 
 	Decisions, DecisionsCaption, Rule, Arithmetic, Source, Chosen string
-	Methods, MethodsCaption, Method                               string
-	Reduction, Next                                               string
+	Methods, MethodsCaption, Method, SourceOf, AllGroups          string
+	Rules, RulesCaption, Meaning, Groups                          string
 
 	About, AboutCaution, English, Reproduce, ReproduceText string
 	Version, Digest, Glossary                              string
