@@ -2,6 +2,7 @@ package document
 
 import (
 	"html/template"
+	"slices"
 	"strconv"
 	"time"
 
@@ -53,13 +54,8 @@ func newPageView(w *words, h Head, sections []*Section) *pageView {
 }
 
 func appendNew(list []string, text string) []string {
-	if text == "" {
+	if text == "" || slices.Contains(list, text) {
 		return list
-	}
-	for _, t := range list {
-		if t == text {
-			return list
-		}
 	}
 	return append(list, text)
 }
