@@ -101,7 +101,8 @@ func TestCanonicalForm(t *testing.T) {
 	full.AcceptDependent, full.Bands = true, []float64{0.1, 0.5, 1}
 	full.Readings[0].Start = timestamppb.New(time.Date(1969, 12, 31, 0, 0, 0, 5, time.UTC))
 	priors := []*tailboundv1.Prior{
-		nil, {Kind: &tailboundv1.Prior_Reference{Reference: &tailboundv1.ReferencePrior{}}},
+		nil,
+		{Kind: &tailboundv1.Prior_Reference{Reference: &tailboundv1.ReferencePrior{}}},
 		{Kind: &tailboundv1.Prior_Carried{Carried: &tailboundv1.CarriedPrior{Readings: full.GetReadings(), Weight: 0.5}}},
 	}
 	seen := map[string]bool{}
