@@ -3,6 +3,7 @@ package figure
 import (
 	"math"
 	"strconv"
+	"strings"
 
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
@@ -107,37 +108,28 @@ func linearTicks(low, high float64, most int) []tick {
 	return ticks
 }
 
-// number writes a number as on a scale: without needless digits, and large and small ones as a power of ten.
-func number(v float64) string {
-	text := reading.Stated(v)
-	for i := range len(text) {
-		if text[i] == 'e' {
-			exponent, err := strconv.Atoi(text[i+1:])
-			if err != nil {
-				return text
-			}
-			return text[:i] + "e" + strconv.Itoa(exponent)
-		}
+// number writes a number as on a scale: without needless digits.
+func number(v float64) string { return shortPower(reading.Stated(v)) }
+
+// figures3 writes a result to three figures.
+func figures3(v float64) string { return shortPower(reading.Figures(v, 3)) }
+
+// shortPower takes the needless zeros and signs out of a power of ten.
+func shortPower(text string) string {
+	mantissa, power, found := strings.Cut(text, "e")
+	if exponent, err := strconv.Atoi(power); found && err == nil {
+		return mantissa + "e" + strconv.Itoa(exponent)
 	}
 	return text
 }
 
-// figures3 writes a result to three figures.
-func figures3(v float64) string {
-	if finite(v) && v != 0 && (math.Abs(v) < 1e-4 || math.Abs(v) >= 1e7) {
-		return number(v)
-	}
-	return reading.Figures(v, 3)
-}
-
-// spanOf is a range on a logarithmic scale around values, with room to spare. Values that are not positive and finite are left
-// out; ok says that any was there.
+// span is a range on a logarithmic scale around values. Values that are not positive and finite are left out; without any, low is 0.
 type span struct{ low, high float64 }
 
 func (s *span) add(values ...float64) {
 	for _, v := range values {
-		if !(v > 0) || math.IsInf(v, 1) {
-			continue
+		if !(v >= 0x1p-1022) || math.IsInf(v, 1) {
+			continue // No concentration is smaller: it would have lost digits already.
 		}
 		if s.low == 0 {
 			s.low, s.high = v, v
@@ -153,13 +145,25 @@ func (s *span) reach(v, factor float64) {
 	}
 }
 
-// padded gives the range some room, at least a factor of 4 in all.
-func (s *span) padded() span {
-	const least, room = 2, 0.05
-	low, high := math.Log(s.low), math.Log(s.high)
-	spare := max(room*(high-low), (2*math.Log(least)-(high-low))/2)
-	return span{
-		math.Exp(max(low-spare, math.Log(math.SmallestNonzeroFloat64)+40)),
-		math.Exp(min(high+spare, math.Log(math.MaxFloat64))),
+// marked leaves room for the marks of readings that lie beyond their bound.
+func (s *span) marked(c reading.Counts) {
+	const room = 0.06
+	low, high := s.low, s.high
+	if low == 0 {
+		return
 	}
+	if c.Below > 0 {
+		s.add(low / math.Pow(high/low, room))
+	}
+	if c.Above > 0 {
+		s.add(high * math.Pow(high/low, room))
+	}
+}
+
+// padded gives the range some room, and makes it a factor of 1.2 at least.
+func (s *span) padded() span {
+	const least, room = 1.2, 0.05
+	low, high := math.Log(s.low), math.Log(s.high)
+	spare := max(room*(high-low), (math.Log(least)-(high-low))/2)
+	return span{math.Exp(low - spare), min(math.Exp(high+spare), math.MaxFloat64)}
 }

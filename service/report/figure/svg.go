@@ -90,7 +90,8 @@ func (p *svgPen) outline(path vg.Path) {
 			t.x, t.y = t.x0, t.y0
 		}
 	}
-	p.out = append(t.out, `"/>`...)
+	p.out = t.out
+	p.out = append(p.out, `"/>`...)
 }
 
 // track writes the outline of a path, in tenths of a unit.

@@ -39,9 +39,9 @@ func withUnit(number string, u reading.Unit) string {
 func percent(fraction float64) string {
 	switch {
 	case fraction > 0 && fraction < 0.0001:
-		return "less than 0.01 %"
+		return "<0.01 %"
 	case fraction > 0.9995 && fraction < 1:
-		return "more than 99.9 %"
+		return ">99.9 %"
 	case fraction == 0 || fraction == 1:
 		return reading.Stated(100*fraction) + " %"
 	}
@@ -78,16 +78,16 @@ func count(n int, noun string) string {
 
 // sample says in a line what the readings are.
 func sample(c reading.Counts) string {
-	words := count(c.Readings, "reading")
+	words := []string{count(c.Readings, "reading")}
 	for _, k := range [...]struct {
 		n    int
 		what string
 	}{{c.Below, "below a reporting limit"}, {c.Above, "above the range"}, {c.Between, "between two bounds"}} {
 		if k.n > 0 {
-			words += ", " + strconv.Itoa(k.n) + " " + k.what
+			words = append(words, strconv.Itoa(k.n)+" "+k.what)
 		}
 	}
-	return words
+	return strings.Join(words, ", ")
 }
 
 // judged adds the limit to what a line says.
@@ -107,6 +107,14 @@ func limitLines(l *reading.Limit) []string {
 func between(low, high float64) string { return figures3(low) + " to " + figures3(high) }
 
 // percentileLines is the label of the percentile: its estimate and its limits.
-func percentileLines(p *report.Percentile, u reading.Unit) []string {
+func percentileLines(p *report.Percentile) []string {
 	return []string{ordinal(p.Fraction) + " percentile " + figures3(p.Estimate), level(p.Confidence) + " limits " + between(p.Lower, p.Upper)}
+}
+
+// crowded says that markers are left out.
+func crowded(words string, n int) string {
+	if n > mostMarkers {
+		words += "; where markers would hide each other, some are left out"
+	}
+	return words
 }
