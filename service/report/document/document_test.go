@@ -147,7 +147,9 @@ func TestIDsAreUniqueAndFound(t *testing.T) {
 		seen[m[1]] = true
 	}
 	for _, m := range regexp.MustCompile(`(?:href="#|aria-labelledby=")([^"]+)"`).FindAllStringSubmatch(page, -1) {
-		require.True(t, seen[m[1]], m[1])
+		for id := range strings.FieldsSeq(m[1]) {
+			require.True(t, seen[id], id)
+		}
 	}
 }
 
@@ -179,4 +181,12 @@ func TestNothingToReport(t *testing.T) {
 	page := written(t, document.Head{}, []*document.Group{{}})
 	require.Contains(t, page, "Exposure assessment")
 	require.Contains(t, page, "There are no readings.")
+}
+
+// Every language has every word.
+func TestWordsAreComplete(t *testing.T) {
+	t.Parallel()
+	for _, language := range document.Languages() {
+		document.RequireWords(t, language)
+	}
 }

@@ -3,7 +3,6 @@ package document
 import (
 	"strconv"
 	"strings"
-	"time"
 
 	"example.com/tailbound/service/decision"
 	"example.com/tailbound/service/reading"
@@ -151,73 +150,4 @@ func decisions(w *words, a *report.Assessment) []decisionView {
 		rest = append(rest, v)
 	}
 	return append(first, rest...)
-}
-
-// readingsView is the table of readings. A column that no reading fills is left out.
-type readingsView struct {
-	Caption string
-	Heads   []string
-	// Numeric says which columns are aligned on the right.
-	Numeric []bool
-	Rows    [][]string
-}
-
-func newReadingsView(w *words, g *Group) *readingsView {
-	readings := g.Request.Readings
-	if len(readings) == 0 {
-		return nil
-	}
-	columns := []struct {
-		head    string
-		numeric bool
-		cell    func(*reading.Reading) string
-	}{
-		{w.ID, false, func(r *reading.Reading) string { return r.ID }},
-		{w.Campaign, false, func(r *reading.Reading) string { return r.Campaign }},
-		{w.Zone, false, func(r *reading.Reading) string { return r.Zone }},
-		{w.Subject, false, func(r *reading.Reading) string { return r.Subject }},
-		{w.Start, false, started},
-		{w.Minutes, true, lasted},
-		{w.Result, true, w.result},
-	}
-	v := &readingsView{Caption: w.ReadingsBare, Rows: make([][]string, len(readings))}
-	if g.Request.Unit != "" {
-		v.Caption = fill(w.ReadingsCaption, "unit", string(g.Request.Unit))
-	}
-	v.add(w.Number, true, func(i int) string { return strconv.Itoa(i + 1) })
-	for _, c := range columns {
-		filled := false
-		for i := range readings {
-			filled = filled || c.cell(&readings[i]) != ""
-		}
-		if filled {
-			v.add(c.head, c.numeric, func(i int) string { return c.cell(&readings[i]) })
-		}
-	}
-	return v
-}
-
-func (v *readingsView) add(head string, numeric bool, cell func(int) string) {
-	v.Heads, v.Numeric = append(v.Heads, head), append(v.Numeric, numeric)
-	for i := range v.Rows {
-		v.Rows[i] = append(v.Rows[i], cell(i))
-	}
-}
-
-func started(r *reading.Reading) string {
-	if r.Start.IsZero() {
-		return ""
-	}
-	t := r.Start.UTC()
-	if t.Second() == 0 && t.Nanosecond() == 0 {
-		return t.Format("2006-01-02 15:04")
-	}
-	return t.Format("2006-01-02 15:04:05")
-}
-
-func lasted(r *reading.Reading) string {
-	if r.Duration <= 0 {
-		return ""
-	}
-	return reading.Stated(float64(r.Duration) / float64(time.Minute))
 }

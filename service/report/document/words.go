@@ -13,22 +13,22 @@ type words struct {
 	Title, Skip, ToSummary                              string
 	LeadOne, LeadMany, LeadDates                        string
 	Summary, SummaryCaption, SummaryLimits, SummaryNote string
-	Outcome, Group, Agent, Readings, Limit, Percentile  string
+	Outcome, Group, Readings, Limit, Percentile         string
 	Exceedance, Reason, AtMost, AtMostHead, OfValue     string
 	Compliant, NotCompliant, Undecided, NotJudged       string
 	Refused, NotApplied                                 string
-	JudgedBy, Refusal, RefusalLead, Reassess            string
+	JudgedBy, RefusalLead, Reassess                     string
 	GroupNumber, NoLimit, NoReadings                    string
 
 	Notes, NoNotes, Warning, Caution, Note string
 
-	ReadingsCaption, ReadingsBare, Number, Zone, Subject, Campaign, ID string
-	Start, Minutes, Result, ReadingBelow, ReadingAbove                 string
-	ReadingBetween, UTC                                                string
-	Sample, SampleOne, SampleMany, SampleRange                         string
-	WithValue, BelowLimit, AboveRange, BetweenBounds                   string
-	HowJudged, Confidence, Prior, PriorOf, MeasuringError              string
-	Calibrated, Dependent, StatedLimit                                 string
+	ReadingsCaption, ReadingsBare, ReadingsShare, Number, Zone, Subject, Campaign, ID string
+	Start, Minutes, Result, ReadingBelow, ReadingAbove                                string
+	ReadingBetween                                                                    string
+	Sample, SampleOne, SampleMany, SampleRange                                        string
+	WithValue, BelowLimit, AboveRange, BetweenBounds                                  string
+	Prior, MeasuringError                                                             string
+	Calibrated, Dependent, StatedLimit                                                string
 
 	Estimates, EstimatesCaption, Quantity, Estimate, AtLeast        string
 	GeometricMean, GeometricSpread, ArithmeticMean, PercentileRow   string
@@ -37,12 +37,11 @@ type words struct {
 	UpTo, Between, Above, AboveText                                 string
 	Free, FreeUpper, FreeLower, FreeNeeded, FreeCounted, FreeSurely string
 
-	Figures, ProbabilityFigure, ExceedanceFigure, PosteriorFigure, TimeFigure string
-	FigureTitle                                                               string
+	Figures string
 
-	Decisions, DecisionsCaption, Rule, Arithmetic, Source, Chosen string
-	Methods, MethodsCaption, Method, SourceOf, AllGroups          string
-	Rules, RulesCaption, Meaning, Groups                          string
+	Decisions, DecisionsCaption, Rule, Arithmetic, Source, Chosen  string
+	Methods, MethodsCaption, Method, SourceOf, AllGroups, Formulas string
+	Rules, RulesCaption, Meaning, Groups                           string
 
 	About, AboutCaution, English, Reproduce, ReproduceText string
 	Version, Digest, Glossary                              string
