@@ -109,6 +109,7 @@ func fullAssessment() *report.Assessment {
 		},
 		LimitReduction: &report.LimitReduction{Stated: 0.3, Factor: 0.7, Reason: "long", Source: "paper"},
 		Reassessment:   &decision.Reassessment{Months: 18, Reason: "half", Source: "standard"},
+		Dependence:     &check.Dependence{Pairs: 9, Correlation: 0.6, EffectiveReadings: 2.5, Dependent: true},
 		Notes:          []report.Note{{Code: "few-readings", Severity: report.Careful, Text: "few"}},
 		Methods:        []report.Method{{Quantity: "percentile.upper", Method: "how", Source: "where"}},
 	}
