@@ -83,6 +83,7 @@ Rules:
 }
 
 func (t *tables) flags(c *cobra.Command) {
+	t.air.flags(c)
 	f := c.Flags()
 	f.StringVar(&t.limit, "limit", "", "one limit for every group, such as `0.5mg/m3`")
 	f.StringVar(&t.limits, "limits", "", "take limits by agent from the table `FILE`, with the columns agent, limit and unit")

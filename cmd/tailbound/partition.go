@@ -46,6 +46,7 @@ pooled, and how they might be divided. Each FILE is a table as for assess.`,
 	names := enumNames("PARTITION_BY_", tailboundv1.PartitionBy_value)
 	defaults := assess.Options{}.WithDefaults()
 	p.desk.flags(c)
+	p.air.flags(c)
 	f := c.Flags()
 	f.StringVar(&p.by, "by", names[0], "divide the readings by `"+strings.Join(names, "|")+"`")
 	f.StringVar(&p.limit, "limit", "", "one limit for every agent, such as `0.5mg/m3`")

@@ -15,6 +15,8 @@ type TabledGroup struct {
 	Group
 	// Places say where each reading stands, in the order of Readings.
 	Places []Place
+	// vapor is what is known of the agent; its molar mass is 0 when nothing is.
+	vapor Vapor
 	// first is where the group first appears, limited where its limit was first stated.
 	first, limited Place
 }
@@ -28,12 +30,17 @@ type Grouping struct {
 	bySound  map[string]*TabledGroup
 	problems Problems
 	notes    []string
+	vapors   func(agent string) Vapor
 }
 
 // NewGrouping returns an empty grouping by the keys.
 func NewGrouping(keys Keys) *Grouping {
 	return &Grouping{keys: keys, byID: map[identity]*TabledGroup{}, bySound: map[string]*TabledGroup{}}
 }
+
+// Vapors says what is known of an agent, so that its readings and limits may be some in ppm and some in mg/m3; a molar mass of 0 says
+// that nothing is. It is called before the tables are read; the numbers are expected to have passed their check.
+func (g *Grouping) Vapors(of func(agent string) Vapor) { g.vapors = of }
 
 // ReadCSV adds every row of a table of results. Faults are collected for Groups; the error is a failure of r.
 func (g *Grouping) ReadCSV(file string, r io.Reader) error {
@@ -88,6 +95,9 @@ func (g *Grouping) Add(row Row) error {
 	group, found := g.byID[id]
 	if !found {
 		group = &TabledGroup{Group: Group{Name: id.name(), Agent: row.Agent, Unit: row.Unit}, first: row.Place}
+		if g.vapors != nil {
+			group.vapor = g.vapors(row.Agent)
+		}
 		g.byID[id] = group
 		g.groups = append(g.groups, group)
 		g.compareSpelling(id, group)
@@ -119,7 +129,7 @@ func (t *TabledGroup) add(row *Row) error {
 		return row.fault("agent", "%q would be pooled with %q of %v; readings of different agents are never pooled: group by agent too",
 			row.Agent, t.Agent, t.first)
 	}
-	if err := row.Reading.Convert(row.Unit, t.Unit); err != nil {
+	if err := row.Reading.convert(row.Unit, t.Unit, t.vapor); err != nil {
 		return row.fault("unit", "%s (the unit of %v)", wordsOf(err), t.first)
 	}
 	if row.Limit != nil {
@@ -132,11 +142,15 @@ func (t *TabledGroup) add(row *Row) error {
 	return nil
 }
 
-// limit states the limit of the group; stated twice, it must be the same.
+// limit states the limit of the group; stated twice, it must be the same. One that takes a molar mass is kept in the unit of the
+// readings.
 func (t *TabledGroup) limit(l Limit, place Place) error {
-	v, err := Convert(l.Value, l.Unit, t.Unit)
+	v, err := t.vapor.convert(l.Value, l.Unit, t.Unit)
 	if err != nil {
 		return fault.Invalid("", "%s (the unit of %v)", wordsOf(err), t.first)
+	}
+	if !ofOneKind(l.Unit, t.Unit) {
+		l = Limit{Value: v, Unit: t.Unit}
 	}
 	if t.Limit == nil {
 		t.Limit, t.limited = &l, place
