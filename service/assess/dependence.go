@@ -29,7 +29,7 @@ func independence(which string, readings []reading.Reading, accepted bool, add a
 	switch {
 	case !d.Following():
 	case !d.Determined():
-		add(followingNote, report.Careful, "%s follow one another within a shift, but too few that do have a value, or all are equal, "+
+		add(followingNote, report.Warning, "%s follow one another within a shift, but too few that do have a value, or all are equal, "+
 			"so whether they depend on each other cannot be seen. Exposure is judged across shifts: one average a shift (tailbound "+
 			"reduce) says more.", which)
 	case !d.Dependent:

@@ -904,9 +904,10 @@ func (x *AssessGroupResponse) GetCurves() *Curves {
 // Dependence is what readings that follow one another within a shift tell of each other.
 type Dependence struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Readings of at most 4 hours that begin when another one of the same zone and subject ends, both with a value.
+	// Readings of at most 4 hours that begin when another one of the same zone and subject ends, both with a value or between bounds
+	// above 0.
 	Pairs int32 `protobuf:"varint,1,opt,name=pairs,proto3" json:"pairs,omitempty"`
-	// Correlation of the logarithm of each reading with that of the next, -1 to 1.
+	// Correlation of the logarithm of each reading with that of the next, -1 to 1; of bounds the middle of their logarithms.
 	Correlation float64 `protobuf:"fixed64,2,opt,name=correlation,proto3" json:"correlation,omitempty"`
 	// How many independent readings all of them are worth for their mean.
 	EffectiveReadings float64 `protobuf:"fixed64,3,opt,name=effective_readings,json=effectiveReadings,proto3" json:"effective_readings,omitempty"`

@@ -21,9 +21,9 @@ const (
 
 // Dependence is what readings that follow one another within a shift tell of each other.
 type Dependence struct {
-	// Pairs is how many readings begin where another one of the same zone and subject ends, both with a value.
+	// Pairs is how many readings begin where another one of the same zone and subject ends, both with a value or between bounds above 0.
 	Pairs int
-	// Unvalued is how many such pairs hold a reading without a value, and are left out.
+	// Unvalued is how many such pairs hold a reading that is open below or above, and are left out.
 	Unvalued int
 	// Correlation is that of the logarithm of each reading with that of the next, -1 to 1; NaN with fewer than 5 pairs, or when
 	// the readings of the pairs do not differ.
@@ -43,8 +43,9 @@ func (d *Dependence) Following() bool { return d.Pairs+d.Unvalued >= fewestPairs
 
 // Serial looks for readings that are no independent samples because they were cut out of one shift: pairs of readings of one zone
 // and subject of which the second begins where the first ends, with a gap or an overlap of at most half of the first; each with a
-// start and at most 4 hours long. This is our own rule. In a pair with a reading without a value the logarithm is not known, so it is
-// left out rather than given a number.
+// start and at most 4 hours long. This is our own rule. A pair with a reading that is open below or above is left out rather than given
+// a number. Of a reading between bounds above 0 the middle of their logarithms is taken: the test asks whether one reading foretells
+// the next, for which any number made of a reading alone will do, and nothing is estimated from it.
 //
 // The test is that of a correlation by Fisher's z (1921, from memory), one-sided at 1 %. In a run each reading but the ends is the first
 // of one pair and the second of another, which pulls the correlation of independent readings below 0 by (pairs - runs)/pairs², so
@@ -60,11 +61,12 @@ func Serial(readings []reading.Reading) Dependence {
 	chained := 0
 	paired := make([]bool, len(s))
 	s.eachPair(func(i, j int) {
-		if s[i].Kind != reading.Detected || s[j].Kind != reading.Detected {
+		first, second := score(s[i]), score(s[j])
+		if math.IsInf(first, 0) || math.IsInf(second, 0) {
 			d.Unvalued++
 			return
 		}
-		firsts, seconds = append(firsts, math.Log(s[i].Lower)), append(seconds, math.Log(s[j].Lower))
+		firsts, seconds = append(firsts, first), append(seconds, second)
 		if paired[i] {
 			chained++
 		}
@@ -81,6 +83,14 @@ func Serial(readings []reading.Reading) Dependence {
 		d.EffectiveReadings = float64(len(readings)-len(s)) + s.effective(d.Correlation)
 	}
 	return d
+}
+
+// score is the logarithm of a value, the middle of the logarithms of bounds, and infinite where a reading is open.
+func score(r *reading.Reading) float64 {
+	if r.Kind == reading.Detected {
+		return math.Log(r.Lower)
+	}
+	return (math.Log(r.Lower) + math.Log(r.Upper)) / 2
 }
 
 // sequence is readings that state a start and a length of at most longestSerial, by zone and subject and then by start.
