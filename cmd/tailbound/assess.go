@@ -40,11 +40,16 @@ func newAssess(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "assess FILE...",
 		Short: "Judge groups of readings against their limits",
-		Long: `Judge groups of readings against their limits. Each FILE is a table (- is the standard input): UTF-8
-text separated by commas, whose first line names the columns in any order. Required are zone,
-agent, result and unit; limit, subject, campaign, start, minutes and id may be there. A result is
-0.12, <0.05 (below the reporting limit), >50 (above the range) or 0.05..0.12; a limit is 0.5, in the
-row's unit, or 0.5mg/m3. Lines that begin with # are comments.
+		Long: `Judge groups of readings against their limits. Each FILE is a table (- is the standard input) whose
+header names the columns in any order. Required are zone, agent, result and unit; limit, subject,
+campaign, start, minutes and id may be there; --columns says which column is what when they have other
+names. A result is 0.12, <0.05 (below the reporting limit), >50 (above the range) or 0.05..0.12; a
+limit is 0.5, in the row's unit, or 0.5mg/m3. Lines that begin with # are comments. How the file is
+written is found out and told when it is not the usual way: UTF-8, commas, decimal points.
+
+A row that cannot be read is left out: it is listed on the standard error with file, line, column and
+reason, and counted. With --strict such a file is refused. Rows that contradict each other always
+refuse it, for which of them is right cannot be known.
 
 Readings that share zone and agent are one group, over all files, unless --group-by says otherwise.
 A group without a limit is described but not judged.
@@ -84,6 +89,8 @@ Rules:
 
 func (t *tables) flags(c *cobra.Command) {
 	t.air.flags(c)
+	t.fileFlags.flags(c)
+	t.columnFlag(c)
 	f := c.Flags()
 	f.StringVar(&t.limit, "limit", "", "one limit for every group, such as `0.5mg/m3`")
 	f.StringVar(&t.limits, "limits", "", "take limits by agent from the table `FILE`, with the columns agent, limit and unit")

@@ -20,6 +20,7 @@ const standardInput = "-"
 
 // tables says where readings and limits come from and what makes a group.
 type tables struct {
+	fileFlags
 	files   []string
 	groupBy string
 	limit   string
@@ -79,12 +80,17 @@ func (t tables) read(s streams) ([]*reading.TabledGroup, error) {
 	if err != nil {
 		return nil, underFlag("--group-by", err)
 	}
+	format, err := t.stated()
+	if err != nil {
+		return nil, err
+	}
 	grouping := reading.NewGrouping(keys)
 	vapors, err := t.vapors()
 	if err != nil {
 		return nil, err
 	}
 	grouping.Vapors(vapors)
+	grouping.Source = reading.Source{Format: format, Columns: t.columns, Strict: t.strict}
 	for i, file := range t.files {
 		if file == standardInput && slices.Contains(t.files[:i], standardInput) {
 			return nil, usageError{errors.New("the standard input can be read only once")}
@@ -92,6 +98,15 @@ func (t tables) read(s streams) ([]*reading.TabledGroup, error) {
 		if err := withFile(s, file, grouping.ReadCSV); err != nil {
 			return nil, err
 		}
+	}
+	rows := int64(0)
+	for _, u := range grouping.Understood() {
+		tellGuesses(s, u.File, u.Guesses)
+		rows += u.Rows
+	}
+	// When no row is left, the rejected ones are the error.
+	if rejected := grouping.Rejected(); rejected.Rows < rows {
+		tellRejected(s, rejected, rows)
 	}
 	groups, err := grouping.Groups()
 	if err != nil {
@@ -138,7 +153,7 @@ func (t tables) state(s streams, g *reading.Grouping) error {
 		return nil
 	}
 	return withFile(s, t.limits, func(name string, r io.Reader) error {
-		limits, err := reading.ReadLimits(name, r)
+		limits, err := reading.ReadLimits(name, r, g.Source.Format)
 		if err != nil {
 			return err
 		}

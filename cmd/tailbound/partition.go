@@ -47,6 +47,8 @@ pooled, and how they might be divided. Each FILE is a table as for assess.`,
 	defaults := assess.Options{}.WithDefaults()
 	p.desk.flags(c)
 	p.air.flags(c)
+	p.fileFlags.flags(c)
+	p.columnFlag(c)
 	f := c.Flags()
 	f.StringVar(&p.by, "by", names[0], "divide the readings by `"+strings.Join(names, "|")+"`")
 	f.StringVar(&p.limit, "limit", "", "one limit for every agent, such as `0.5mg/m3`")

@@ -99,7 +99,7 @@ func TestConvertRoundsOnce(t *testing.T) {
 		v := float64(rapid.IntRange(1, 1e9).Draw(t, "v"))
 		milli, err := Convert(v, "µg/m3", "mg/m3")
 		require.NoError(t, err)
-		want, err := number(fmt.Sprintf("%.0fe-3", v))
+		want, err := number(fmt.Sprintf("%.0fe-3", v), '.')
 		require.NoError(t, err)
 		require.Equal(t, want, milli)
 	})
