@@ -122,6 +122,15 @@ func logHead(instrument, zone int) string {
 // separator is what each instrument puts between its cells.
 func separator(instrument int) string { return [...]string{",", ";"}[instrument] }
 
+// row is a line of the log as each instrument writes it: the second one has decimal commas, and days before months.
+func (s *stay) row(clock time.Time, cells []string) string {
+	line := strings.Join(cells, separator(s.instrument))
+	if s.instrument == 1 {
+		return clock.Format("02.01.2006 15:04:05") + ";" + strings.ReplaceAll(line, ".", ",")
+	}
+	return clock.Format("2006-01-02 15:04:05") + "," + line
+}
+
 // stay is one shift of one instrument in one zone.
 type stay struct {
 	instrument, zone, day int
@@ -143,7 +152,7 @@ func (s *stay) log(w *bytes.Buffer, random *rand.Rand) {
 	start = start.Add(time.Duration(random.IntN(6)) * time.Minute)
 	for minute := range int(logShift/time.Minute) - 8 {
 		at := start.Add(time.Duration(minute) * time.Minute)
-		cells := make([]string, 0, len(channels)+1)
+		cells := make([]string, 0, len(channels))
 		for i, c := range channels {
 			const memory = 0.95
 			now[i] = memory*now[i] + math.Sqrt(1-memory*memory)*0.6*random.NormFloat64()
@@ -156,7 +165,7 @@ func (s *stay) log(w *bytes.Buffer, random *rand.Rand) {
 		if s.instrument == 1 && s.late && between(at, 1, "18:00", "23:00") {
 			clock = at.Add(time.Hour)
 		}
-		fmt.Fprintln(w, strings.Join(append([]string{clock.Format("2006-01-02 15:04:05")}, cells...), separator(s.instrument)))
+		fmt.Fprintln(w, s.row(clock, cells))
 	}
 }
 
