@@ -36,6 +36,8 @@ type Options struct {
 	ReassessWithin int
 	// AcceptDependent fits readings that follow one another within a shift although they depend on each other.
 	AcceptDependent bool
+	// Curves asks for what figures draw.
+	Curves bool
 }
 
 // WithDefaults fills what the caller left out.
@@ -99,6 +101,9 @@ func (s *Assessor) group(g reading.Group, o Options) (*report.Assessment, *fit.F
 	s.influence(a, g.Readings, o)
 	a.Notes = notes(following, a, &f, g.Readings)
 	a.Methods = methods(a, &f)
+	if o.Curves && a.Fit != nil {
+		a.Curves = curves(a, &f, o)
+	}
 	return a, &f, nil
 }
 

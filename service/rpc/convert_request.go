@@ -28,6 +28,7 @@ func GroupFromProto(r *tailboundv1.AssessGroupRequest) (reading.Group, assess.Op
 		RelativeError: r.GetRelativeError(),
 		Shifts:        reading.Shifts{DayHours: r.GetShiftHours(), WeekHours: r.GetWeekHours()}, ReassessWithin: int(r.GetReassessWithinMonths()),
 		AcceptDependent: r.GetAcceptDependent(),
+		Curves:          r.GetCurves(),
 	}
 }
 
@@ -36,6 +37,7 @@ func GroupToProto(g reading.Group, o assess.Options) *tailboundv1.AssessGroupReq
 	r := &tailboundv1.AssessGroupRequest{
 		Name: g.Name, Agent: g.Agent, Unit: string(g.Unit), Rule: ruleToProto(o.Rule), Bands: o.Bands,
 		Readings: readingsToProto(g.Readings), Prior: priorToProto(o.Prior), AcceptDependent: o.AcceptDependent,
+		Curves: o.Curves,
 	}
 	if g.Limit != nil {
 		r.Limit = &tailboundv1.Limit{Value: g.Limit.Value, Unit: string(g.Limit.Unit)}

@@ -35,6 +35,7 @@ func AssessmentToProto(a *report.Assessment) *tailboundv1.AssessGroupResponse {
 		r.Decision = &s.decision
 	}
 	r.Decisions = each(a.Decisions, decisionToProto)
+	r.Curves = curvesToProto(a.Curves)
 	r.Notes = each(a.Notes, noteToProto)
 	r.Methods = each(a.Methods, methodToProto)
 	return r
