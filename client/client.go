@@ -18,6 +18,7 @@ type Client struct {
 	planning   tailboundv1.PlanningServiceClient
 	trace      tailboundv1.TraceServiceClient
 	report     tailboundv1.ReportServiceClient
+	intake     tailboundv1.IntakeServiceClient
 
 	settings settings
 	calls    []grpc.CallOption
@@ -58,6 +59,7 @@ func over(conn grpc.ClientConnInterface, s settings) *Client {
 		planning:   tailboundv1.NewPlanningServiceClient(conn),
 		trace:      tailboundv1.NewTraceServiceClient(conn),
 		report:     tailboundv1.NewReportServiceClient(conn),
+		intake:     tailboundv1.NewIntakeServiceClient(conn),
 		settings:   s,
 		calls:      s.callOptions(),
 	}
@@ -89,6 +91,18 @@ func (c *Client) CompareCampaigns(ctx context.Context, request *tailboundv1.Comp
 // PlanSampling gives the chance of each outcome for a range of sample numbers. A failure is an *Error.
 func (c *Client) PlanSampling(ctx context.Context, request *tailboundv1.PlanSamplingRequest) (*tailboundv1.PlanSamplingResponse, error) {
 	return unary(ctx, c, c.planning.PlanSampling, request)
+}
+
+// ReadResults turns a file of results into groups that AssessGroup takes, and says what it understood and refused of it. A
+// failure is an *Error.
+func (c *Client) ReadResults(ctx context.Context, request *tailboundv1.ReadResultsRequest) (*tailboundv1.ReadResultsResponse, error) {
+	return unary(ctx, c, c.intake.ReadResults, request)
+}
+
+// ReadLog turns the file of a logger into values that ReduceTrace takes, and says what it understood and refused of it. A failure
+// is an *Error.
+func (c *Client) ReadLog(ctx context.Context, request *tailboundv1.ReadLogRequest) (*tailboundv1.ReadLogResponse, error) {
+	return unary(ctx, c, c.intake.ReadLog, request)
 }
 
 // unary makes one call within the client's timeout and gives its failure a type.

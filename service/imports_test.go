@@ -19,8 +19,8 @@ const module = "example.com/tailbound/"
 // stages gives each stage its place in the flow: it may import only stages before it.
 func stages() map[string]int {
 	return map[string]int{
-		"numeric": 0, "fault": 0, "trace": 1, "reading": 1, "fit": 2, "limit": 3, "variance": 4,
-		"decision": 5, "comparison": 5, "planning": 6, "report": 7, "assess": 8,
+		"numeric": 0, "fault": 0, "table": 1, "trace": 2, "reading": 2, "fit": 3, "limit": 4, "variance": 5,
+		"decision": 6, "comparison": 6, "planning": 7, "report": 8, "assess": 9,
 	}
 }
 

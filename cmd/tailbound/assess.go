@@ -33,6 +33,7 @@ type judging struct {
 	rule, limitMethod      string
 	shifts                 reading.Shifts
 	reassessWithin         int
+	acceptDependent        bool
 }
 
 func newAssess(s streams) *cobra.Command {
@@ -40,14 +41,23 @@ func newAssess(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "assess FILE...",
 		Short: "Judge groups of readings against their limits",
-		Long: `Judge groups of readings against their limits. Each FILE is a table (- is the standard input): UTF-8
-text separated by commas, whose first line names the columns in any order. Required are zone,
-agent, result and unit; limit, subject, campaign, start, minutes and id may be there. A result is
-0.12, <0.05 (below the reporting limit), >50 (above the range) or 0.05..0.12; a limit is 0.5, in the
-row's unit, or 0.5mg/m3. Lines that begin with # are comments.
+		Long: `Judge groups of readings against their limits. Each FILE is a table (- is the standard input) whose
+header names the columns in any order. Required are zone, agent, result and unit; limit, subject,
+campaign, start, minutes and id may be there; --columns says which column is what when they have other
+names. A result is 0.12, <0.05 (below the reporting limit), >50 (above the range) or 0.05..0.12; a
+limit is 0.5, in the row's unit, or 0.5mg/m3. Lines that begin with # are comments. How the file is
+written is found out and told when it is not the usual way: UTF-8, commas, decimal points.
+
+A row that cannot be read is left out: it is listed on the standard error with file, line, column and
+reason, and counted. With --strict such a file is refused. Rows that contradict each other always
+refuse it, for which of them is right cannot be known.
 
 Readings that share zone and agent are one group, over all files, unless --group-by says otherwise.
 A group without a limit is described but not judged.
+
+Readings of at most 4 hours that begin where another one of the zone and subject ends are looked at for
+dependence. Where they depend on each other, as the minutes of one shift do, the group is refused:
+exposure is judged across shifts. Reduce them to averages of shifts (tailbound reduce), or accept them.
 
 With --mixture, agents with one effect are judged by their additive index as well: the sum, over the
 agents, of each reading over its own limit, against 1 (29 CFR 1910.1000(d)(2)). Readings belong
@@ -81,6 +91,9 @@ Rules:
 }
 
 func (t *tables) flags(c *cobra.Command) {
+	t.air.flags(c)
+	t.fileFlags.flags(c)
+	t.columnFlag(c)
 	f := c.Flags()
 	f.StringVar(&t.limit, "limit", "", "one limit for every group, such as `0.5mg/m3`")
 	f.StringVar(&t.limits, "limits", "", "take limits by agent from the table `FILE`, with the columns agent, limit and unit")
@@ -99,8 +112,15 @@ func (j *judging) flags(c *cobra.Command) {
 	f.Float64Var(&j.shifts.DayHours, "shift-hours", 0, "reduce the limits, stated for 8 h a day, for shifts of so many `HOURS`")
 	f.Float64Var(&j.shifts.WeekHours, "week-hours", 0, "reduce the limits, stated for 40 h a week, for weeks of so many `HOURS`")
 	f.IntVar(&j.reassessWithin, "reassess-within", 0, "assess compliant groups again within so many `MONTHS` at the latest, if the standard asks for no less")
+	acceptDependent(c, &j.acceptDependent)
 	completeWith(c, "rule", rules...)
 	completeWith(c, "limit-method", methods...)
+}
+
+// acceptDependent is the flag of every command that fits readings.
+func acceptDependent(c *cobra.Command, accepted *bool) {
+	c.Flags().BoolVar(accepted, "accept-dependent", false, "take readings that follow one another within a shift although they depend on each "+
+		"other, instead of refusing them")
 }
 
 // run reads, asks, prints and concludes.
@@ -146,7 +166,9 @@ func (j *judging) question() (question, error) {
 		return nil, fmt.Errorf("--limit-method: %w", err)
 	}
 	return func(g *reading.TabledGroup) *tailboundv1.AssessGroupRequest {
-		r := rpc.GroupToProto(g.Group, assess.Options{Shifts: j.shifts, ReassessWithin: j.reassessWithin})
+		r := rpc.GroupToProto(g.Group, assess.Options{
+			Shifts: j.shifts, ReassessWithin: j.reassessWithin, AcceptDependent: j.acceptDependent,
+		})
 		r.Percentile, r.Confidence = &j.percentile, &j.confidence
 		r.Rule, r.LimitMethod = rule, tailboundv1.LimitMethod(method)
 		return r

@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	_ "time/tzdata" // --time-zone knows the zones on machines that do not.
 )
 
 func main() {

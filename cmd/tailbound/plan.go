@@ -20,6 +20,7 @@ import (
 type plan struct {
 	streams
 	desk
+	fileFlags
 	rule, limit, aim, format string
 	geometricMean, spread    float64
 	from, to                 int32
@@ -28,8 +29,9 @@ type plan struct {
 	fraction, confidence     float64
 	file                     string
 	ratios, spreads          []float64
-	// stated says whether a flag was stated.
-	stated func(flag string) bool
+	acceptDependent          bool
+	// changed says whether a flag was stated.
+	changed func(flag string) bool
 }
 
 func newPlan(s streams) *cobra.Command {
@@ -50,7 +52,7 @@ group, and how many people to sample so that one of the highest exposed is among
 			if len(args) == 1 {
 				p.file = args[0]
 			}
-			p.stated = c.Flags().Changed
+			p.changed = c.Flags().Changed
 			return p.run(c.Context())
 		},
 	}
@@ -60,6 +62,8 @@ group, and how many people to sample so that one of the highest exposed is among
 
 func (p *plan) flags(c *cobra.Command) {
 	p.desk.flags(c)
+	p.fileFlags.flags(c)
+	p.columnFlag(c)
 	aims := enumNames("PLAN_AIM_", tailboundv1.PlanAim_value)
 	f := c.Flags()
 	f.StringVar(&p.rule, "rule", "en689", "plan for the rule `NAME`")
@@ -75,6 +79,7 @@ func (p *plan) flags(c *cobra.Command) {
 	f.Int32Var(&p.groupSize, "group-size", 0, "ask how many of this many `PEOPLE` to sample; 0 for a large group")
 	f.Float64Var(&p.fraction, "highest-fraction", 0.1, "part of the group that counts as highest exposed")
 	f.Float64Var(&p.confidence, "highest-confidence", 0.9, "wanted chance that one of them is sampled")
+	acceptDependent(c, &p.acceptDependent)
 	f.StringVar(&p.format, "format", "table", "write the answer as `table|json`")
 	completeWith(c, "aim", aims...)
 	completeWith(c, "format", "table", "json")
@@ -118,11 +123,12 @@ func (p *plan) question() (*tailboundv1.PlanSamplingRequest, error) {
 	}
 	q := &tailboundv1.PlanSamplingRequest{
 		Rule: rule, Aim: tailboundv1.PlanAim(aim), SamplesLower: &p.from, SamplesUpper: &p.to, Power: &p.power,
+		AcceptDependent: p.acceptDependent,
 	}
-	if p.stated("geometric-mean") || p.stated("geometric-standard-deviation") {
+	if p.changed("geometric-mean") || p.changed("geometric-standard-deviation") {
 		q.GeometricMean, q.GeometricStandardDeviation = &p.geometricMean, &p.spread
 	}
-	if p.stated("group-size") || p.stated("highest-fraction") || p.stated("highest-confidence") {
+	if p.changed("group-size") || p.changed("highest-fraction") || p.changed("highest-confidence") {
 		q.Highest = &tailboundv1.HighestExposed{GroupSize: p.groupSize, Fraction: &p.fraction, Confidence: &p.confidence}
 	}
 	if len(p.ratios) > 0 {
@@ -143,7 +149,7 @@ func (p *plan) soFar(q *tailboundv1.PlanSamplingRequest) error {
 	if p.file == "" {
 		return nil
 	}
-	groups, err := tables{files: []string{p.file}, groupBy: reading.DefaultKeys.String(), limit: p.limit}.read(p.streams)
+	groups, err := tables{fileFlags: p.fileFlags, files: []string{p.file}, groupBy: reading.DefaultKeys.String(), limit: p.limit}.read(p.streams)
 	if err != nil {
 		return err
 	}

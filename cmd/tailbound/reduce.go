@@ -25,6 +25,7 @@ type reduce struct {
 	streams
 	desk
 	channelFlags
+	fileFlags
 	file, timeColumn, format     string
 	zone, subject, campaign      string
 	averaging                    string
@@ -46,9 +47,11 @@ func newReduce(s streams) *cobra.Command {
 what was under the detection limit or over the full scale kept as bounds. The output is a table that
 assess reads; what is not usable is left out and told on the standard error.
 
-FILE has a header, a column of times and one column for each channel, separated by commas, semicolons or
-tabs; an empty cell is no reading. Times without a zone are taken as UTC. The header may state units, as in
-"carbon monoxide (ppm)". Flags that take COLUMN=… hold for every channel when they name no column.`,
+FILE has a header, a column of times and one column for each channel; an empty cell is no reading. How the
+file is written is found out and told when it is not the usual way. Times without a zone are taken as UTC
+unless --time-zone says otherwise. The header may state units, as in "carbon monoxide (ppm)". A row that
+cannot be read is left out, listed on the standard error and counted; with --strict it refuses the file.
+Flags that take COLUMN=… hold for every channel when they name no column.`,
 		Example: `  tailbound reduce logger.csv --zone "paint shop" --agent "carbon monoxide" --unit ppm --detection-limit 1
   tailbound reduce logger.csv --zone press --averaging 15m --warm-up 10m --format table
   tailbound reduce logger.csv --zone press --base 8h --gaps same --outside zero > shift.csv
@@ -72,7 +75,8 @@ tabs; an empty cell is no reading. Times without a zone are taken as UTC. The he
 func (r *reduce) flags(c *cobra.Command) {
 	f := c.Flags()
 	r.channelFlags.flags(f)
-	f.StringVar(&r.timeColumn, "time-column", "", "take the times from the column of this `NAME` (default the first column)")
+	r.fileFlags.flags(c)
+	f.StringVar(&r.timeColumn, "time-column", "", "take the times from the column of this `NAME`, or from two, as DATE+TIME (default the first column)")
 	f.StringVar(&r.zone, "zone", "", "the `ZONE` in which the instrument stood")
 	f.StringVar(&r.subject, "subject", "", "the `PERSON` who carried it, best as a pseudonym")
 	f.StringVar(&r.campaign, "campaign", "", "the `CAMPAIGN` that the readings belong to")
@@ -99,8 +103,12 @@ func (r *reduce) run(ctx context.Context) error {
 	if !slices.Contains([]string{"csv", "table", "json"}, r.format) {
 		return usageError{fmt.Errorf("--format %s: accepted are csv, table, json", r.format)}
 	}
+	format, err := r.stated()
+	if err != nil {
+		return err
+	}
 	return withFile(r.streams, r.file, func(name string, from io.Reader) error {
-		log, err := trace.OpenLog(name, from, r.timeColumn)
+		log, err := trace.OpenLog(name, from, trace.LogOptions{Format: format, TimeColumn: r.timeColumn})
 		if err != nil {
 			return err
 		}
@@ -112,10 +120,11 @@ func (r *reduce) run(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		answer, err := asked.ReduceTrace(ctx, h, parts(log, picked))
+		answer, err := asked.ReduceTrace(ctx, h, r.parts(log, picked))
 		if err != nil {
 			return errors.Join(r.explain(err), stop())
 		}
+		tellGuesses(r.streams, name, log.Guesses())
 		for _, text := range log.Notes() {
 			r.notef("note: %s", text)
 		}
@@ -123,33 +132,42 @@ func (r *reduce) run(ctx context.Context) error {
 	})
 }
 
-// parts yields the rows of a log in messages of some hundred rows; picked are the places of the channels in a row.
-func parts(log *trace.Log, picked []int) iter.Seq2[*tailboundv1.TraceValues, error] {
+// parts yields the rows of a log in messages of some hundred rows; picked are the places of the channels in a row. Rows that
+// cannot be read are left out and told at the end.
+func (r *reduce) parts(log *trace.Log, picked []int) iter.Seq2[*tailboundv1.TraceValues, error] {
 	const rows = 512
 	return func(yield func(*tailboundv1.TraceValues, error) bool) {
-		row := make([]float64, len(log.Columns()))
-		for more := true; more; {
-			part := new(tailboundv1.TraceValues)
-			for more && len(part.GetTimes()) < rows {
-				at, err := log.Next(row)
-				if err != nil && !errors.Is(err, io.EOF) {
-					yield(nil, err)
-					return
-				}
-				if more = err == nil; !more {
-					break
-				}
-				part.Times = append(part.Times, timestamppb.New(at))
-				for _, i := range picked {
-					part.Values = append(part.Values, row[i])
-				}
+		part := new(tailboundv1.TraceValues)
+		rejected, err := log.ReadAll(r.strict, func(at time.Time, row []float64) error {
+			part.Times = append(part.Times, timestamppb.New(at))
+			for _, i := range picked {
+				part.Values = append(part.Values, row[i])
 			}
-			if len(part.GetTimes()) > 0 && !yield(part, nil) {
-				return
+			if len(part.GetTimes()) < rows {
+				return nil
+			}
+			full := part
+			part = new(tailboundv1.TraceValues)
+			if !yield(full, nil) {
+				return errStopped
+			}
+			return nil
+		})
+		switch {
+		case errors.Is(err, errStopped):
+		case err != nil:
+			yield(nil, err)
+		default:
+			tellRejected(r.streams, rejected, log.Rows())
+			if len(part.GetTimes()) > 0 {
+				yield(part, nil)
 			}
 		}
 	}
 }
+
+// errStopped: nobody takes further rows.
+var errStopped = errors.New("no further rows are taken")
 
 // write prints the answer. A table of results has no room for notes: they go to the standard error.
 func (r *reduce) write(answer *tailboundv1.ReduceTraceResponse) error {

@@ -1,11 +1,14 @@
 package reading
 
 import (
+	"errors"
 	"io"
+	"maps"
 	"slices"
 	"strings"
 
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/table"
 )
 
 // The columns of the table of results, in the order of their names below.
@@ -29,6 +32,21 @@ func columnNames() []string {
 	return []string{"zone", "agent", "result", "unit", "limit", "subject", "campaign", "start", "minutes", "id"}
 }
 
+// Place is where something stands in a file.
+type Place = table.Place
+
+// Source says how a table is written, as far as it is known, and how it is to be read.
+type Source struct {
+	table.Format
+	// Columns names, for columns that are not called by their own names, what they hold: zone, agent, result, unit, limit, subject,
+	// campaign, start, minutes or id, each with the name of its column in the header.
+	Columns map[string]string
+	// Unit is that of results whose row states none. When it is not empty, the column unit need not be there.
+	Unit Unit
+	// Strict refuses the whole table when one row is bad, instead of leaving the row out.
+	Strict bool
+}
+
 // Row is one line of a table of results.
 type Row struct {
 	Place
@@ -40,12 +58,14 @@ type Row struct {
 	Limit *Limit
 }
 
-// CSV reads a table of results row by row: UTF-8 text separated by commas, the first line naming the columns in any order
-// and case. Required are zone, agent, result and unit; limit, subject, campaign, start, minutes and id may be there. A
-// result is written as for ParseResult, a limit as for ParseLimit (without a unit it has the row's), a start as an RFC 3339
-// time, a date with or without hours and minutes (taken as UTC). Lines that begin with # are comments.
+// CSV reads a table of results row by row; the header names the columns in any order and case. Required are zone, agent, result
+// and unit; limit, subject, campaign, start, minutes and id may be there. A result is written as for ParseResult, with the
+// decimal mark of the file, a limit as for ParseLimit (without a unit it has the row's), a start as a time or a day. Lines that
+// begin with # are comments.
 type CSV struct {
-	table *table
+	columns *columns
+	source  Source
+	clock   *table.Clock
 	// texts keeps one copy of each name, so that a million rows of ten zones hold ten strings.
 	texts map[string]string
 	// limits keeps one copy of each limit, by its text and the unit of its row.
@@ -53,97 +73,176 @@ type CSV struct {
 }
 
 // NewCSV reads the header of the table. The error is a fault that lists everything wrong with the header, or the failure of r.
-func NewCSV(file string, r io.Reader) (*CSV, error) {
-	t, err := openTable(file, r, columnNames(), requiredColumns)
+func NewCSV(file string, r io.Reader, s Source) (*CSV, error) {
+	required := requiredColumns
+	if s.Unit != "" {
+		required = columnUnit
+	}
+	columns, err := openColumns(file, r, s, columnNames(), required)
 	if err != nil {
 		return nil, err
 	}
-	return &CSV{table: t, texts: map[string]string{}, limits: map[[2]string]*Limit{}}, nil
+	c := &CSV{columns: columns, source: s, texts: map[string]string{}, limits: map[[2]string]*Limit{}}
+	if at := columns.at[columnStart]; at >= 0 {
+		if c.clock, err = columns.rows.Clock(at); err != nil {
+			return nil, err
+		}
+	}
+	return c, nil
 }
 
 // Notes says what of the table was not read: unknown columns, and comments that look like rows. Complete after io.EOF.
-func (c *CSV) Notes() []string { return c.table.notes() }
+func (c *CSV) Notes() []string { return c.columns.notes() }
 
-// Read returns the next row. The error is io.EOF at the end, a fault that names file, line, column and reason when the row
-// is wrong (the next call goes on behind it), or the failure of the reader under it.
+// Read returns the next row. The error is io.EOF at the end, a *table.BadRow when the row is wrong (the next call goes on behind
+// it), or the failure of the reader under it.
 func (c *CSV) Read() (Row, error) {
-	place, err := c.table.next()
-	if err != nil {
+	if err := c.columns.next(); err != nil {
 		return Row{}, err
 	}
-	var problems Problems
-	row := Row{Place: place, Agent: c.text(columnAgent), Unit: Unit(c.text(columnUnit))}
-	for _, required := range [...]int{columnAgent, columnUnit} {
-		if c.table.cell(required) == "" {
-			problems.Add(place.fault(c.table.known[required], "is empty"))
-		}
+	row := Row{Place: c.columns.rows.Place(), Agent: c.text(columnAgent), Unit: Unit(c.text(columnUnit))}
+	if row.Unit == "" {
+		row.Unit = c.source.Unit
 	}
-	c.result(&row, &problems)
-	c.limit(&row, &problems)
-	c.period(&row, &problems)
-	return row, problems.Err()
+	var wrong reasons
+	if row.Agent == "" {
+		wrong.add("agent", "is empty")
+	}
+	if row.Unit == "" {
+		wrong.add("unit", "is empty")
+	} else if _, err := number(string(row.Unit), '.'); err == nil {
+		wrong.add("unit", "is a number; a number with a decimal comma is divided where cells are separated by commas")
+	}
+	c.result(&row, &wrong)
+	c.limit(&row, &wrong)
+	c.period(&row, &wrong)
+	if len(wrong) > 0 {
+		return row, c.named(&table.BadRow{Place: row.Place, Reasons: wrong})
+	}
+	return row, nil
 }
 
+// named calls the columns of a bad row by their names in the header, where those are mapped.
+func (c *CSV) named(bad *table.BadRow) *table.BadRow {
+	for i, reason := range bad.Reasons {
+		if name := c.source.Columns[reason.Column]; name != "" {
+			bad.Reasons[i].Column = strings.TrimSpace(name)
+		}
+	}
+	return bad
+}
+
+// reasons collects what is wrong with a row.
+type reasons []table.Reason
+
+func (r *reasons) add(column, text string) { *r = append(*r, table.Reason{Column: column, Text: text}) }
+
 // has says whether the table has a column.
-func (c *CSV) has(name string) bool { return c.table.at[slices.Index(c.table.known, name)] >= 0 }
+func (c *CSV) has(name string) bool { return c.columns.at[slices.Index(c.columns.known, name)] >= 0 }
 
 // text is the one copy of a cell's text.
 func (c *CSV) text(column int) string {
-	cell := c.table.cell(column)
-	kept, found := c.texts[cell]
+	cell := c.columns.cell(column)
+	kept, found := c.texts[string(cell)]
 	if !found {
-		kept = strings.Clone(cell)
+		kept = string(cell)
 		c.texts[kept] = kept
 	}
 	return kept
 }
 
-func (c *CSV) result(row *Row, problems *Problems) {
-	r, err := ParseResult(c.table.cell(columnResult))
+func (c *CSV) mark() byte { return c.columns.rows.Mark() }
+
+func (c *CSV) result(row *Row, wrong *reasons) {
+	r, err := parseResult(string(c.columns.cell(columnResult)), c.mark())
 	if err != nil {
-		problems.Add(row.at("result", err))
+		wrong.add("result", wordsOfFirst(err))
 	}
 	r.Zone, r.Subject, r.Campaign = c.text(columnZone), c.text(columnSubject), c.text(columnCampaign)
-	r.ID = strings.Clone(c.table.cell(columnID))
+	r.ID = string(c.columns.cell(columnID))
 	row.Reading = r
 }
 
-func (c *CSV) limit(row *Row, problems *Problems) {
-	cell := c.table.cell(columnLimit)
-	if cell == "" {
+func (c *CSV) limit(row *Row, wrong *reasons) {
+	cell := c.columns.cell(columnLimit)
+	if len(cell) == 0 {
 		return
 	}
-	key := [2]string{cell, string(row.Unit)}
-	if row.Limit = c.limits[key]; row.Limit != nil {
+	if row.Limit = c.limits[[2]string{string(cell), string(row.Unit)}]; row.Limit != nil {
 		return
 	}
-	limit, err := ParseLimit(cell)
+	limit, err := parseLimit(string(cell), c.mark())
 	if err != nil {
-		problems.Add(row.at("limit", err))
+		wrong.add("limit", wordsOfFirst(err))
 		return
 	}
 	if limit.Unit == "" {
 		limit.Unit = row.Unit
 	}
 	row.Limit = &limit
-	c.limits[[2]string{strings.Clone(cell), string(row.Unit)}] = row.Limit
+	c.limits[[2]string{string(cell), string(row.Unit)}] = row.Limit
 }
 
-func (c *CSV) period(row *Row, problems *Problems) {
-	var err error
-	if cell := c.table.cell(columnStart); cell != "" {
-		if row.Reading.Start, err = parseStart(cell); err != nil {
-			problems.Add(row.at("start", err))
+func (c *CSV) period(row *Row, wrong *reasons) {
+	if cell := c.columns.cell(columnStart); len(cell) > 0 {
+		start, text := c.clock.Day(cell)
+		if text != "" {
+			wrong.add("start", text)
 		}
+		row.Reading.Start = start
 	}
-	if cell := c.table.cell(columnMinutes); cell != "" {
-		if row.Reading.Duration, err = parseMinutes(cell); err != nil {
-			problems.Add(row.at("minutes", err))
+	if cell := c.columns.cell(columnMinutes); len(cell) > 0 {
+		minutes, err := parseMinutes(string(cell), c.mark())
+		if err != nil {
+			wrong.add("minutes", wordsOfFirst(err))
 		}
+		row.Reading.Duration = minutes
 	}
 }
 
-// at puts the place in front of a fault that names no field.
-func (p Place) at(column string, err error) error {
-	return fault.Under(p.String()+", column "+column, err)
+// wordsOfFirst is the text of a fault about one thing, without the field.
+func wordsOfFirst(err error) string {
+	var f *fault.Error
+	if errors.As(err, &f) && len(f.Violations) > 0 {
+		return f.Violations[0].Text
+	}
+	return err.Error()
+}
+
+// Understood says how a table was read.
+type Understood struct {
+	table.Format
+	// File is the name of the file.
+	File string
+	// Guesses says what was found out rather than stated.
+	Guesses []table.Guess
+	// Header lists the names of all columns, in the order of the file.
+	Header []string
+	// Columns says which column was taken for what.
+	Columns map[string]string
+	// Rows counts the rows, those that cannot be used included.
+	Rows int64
+}
+
+// Understood says how the table was read. Complete after io.EOF.
+func (c *CSV) Understood() Understood {
+	rows := c.columns.rows
+	u := Understood{
+		Format: rows.Format(), File: c.columns.file, Guesses: rows.Guesses(), Header: rows.Header(), Columns: map[string]string{}, Rows: rows.Rows(),
+	}
+	for i, at := range c.columns.at {
+		if at >= 0 {
+			u.Columns[c.columns.known[i]] = u.Header[at]
+		}
+	}
+	return u
+}
+
+// expected lists, in lower case, the names that the header of a source is recognized by.
+func (s *Source) expected(known []string) []string {
+	names := slices.Clone(known)
+	for _, role := range slices.Sorted(maps.Keys(s.Columns)) {
+		names = append(names, strings.ToLower(strings.TrimSpace(s.Columns[role])))
+	}
+	return names
 }

@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/table"
 )
 
 // The columns of a table of limits, in the order of their names below.
@@ -28,20 +29,20 @@ type agentLimit struct {
 // ReadLimits reads a table of limits: the columns agent and limit, and unit unless every limit carries its own, as in
 // 0.5mg/m3. Agents are matched without regard to case. The error is a fault that lists everything wrong with the table, or
 // the failure of r.
-func ReadLimits(file string, r io.Reader) (*AgentLimits, error) {
-	t, err := openTable(file, r, []string{"agent", "limit", "unit"}, limitsUnit)
+func ReadLimits(file string, r io.Reader, format table.Format) (*AgentLimits, error) {
+	t, err := openColumns(file, r, Source{Format: format}, []string{"agent", "limit", "unit"}, limitsUnit)
 	if err != nil {
 		return nil, err
 	}
 	var problems Problems
 	limits := &AgentLimits{byAgent: map[string]agentLimit{}}
 	for {
-		place, err := t.next()
+		err := t.next()
 		if errors.Is(err, io.EOF) {
 			break
 		}
 		if err == nil {
-			err = limits.add(t, place)
+			err = limits.add(t, t.rows.Place())
 		}
 		var f *fault.Error
 		if err != nil && !errors.As(err, &f) {
@@ -55,25 +56,25 @@ func ReadLimits(file string, r io.Reader) (*AgentLimits, error) {
 	return limits, problems.Err()
 }
 
-func (a *AgentLimits) add(t *table, place Place) error {
-	agent := t.cell(limitsAgent)
+func (a *AgentLimits) add(t *columns, place Place) error {
+	agent := string(t.cell(limitsAgent))
 	if agent == "" {
-		return place.fault("agent", "is empty")
+		return place.Fault("agent", "is empty")
 	}
 	if before, found := a.byAgent[sound(agent)]; found {
-		return place.fault("agent", "%q has a limit in %v already", agent, before.Place)
+		return place.Fault("agent", "%q has a limit in %v already", agent, before.Place)
 	}
-	limit, err := ParseLimit(t.cell(limitsLimit))
+	limit, err := parseLimit(string(t.cell(limitsLimit)), t.rows.Mark())
 	if err != nil {
-		return place.at("limit", err)
+		return at(place, "limit", err)
 	}
 	switch unit := Unit(t.cell(limitsUnit)); {
 	case limit.Unit == "" && unit == "":
-		return place.fault("unit", "is empty; a limit has a unit")
+		return place.Fault("unit", "is empty; a limit has a unit")
 	case limit.Unit == "":
 		limit.Unit = unit
 	case unit != "" && fold(unit) != fold(limit.Unit):
-		return place.fault("unit", "is %q, but the limit is written in %q", unit, limit.Unit)
+		return place.Fault("unit", "is %q, but the limit is written in %q", unit, limit.Unit)
 	}
 	a.byAgent[sound(agent)] = agentLimit{limit, place}
 	return nil
@@ -86,3 +87,8 @@ func (a *AgentLimits) of(agent string) (Limit, Place, bool) {
 
 // Notes says what of the table was not read.
 func (a *AgentLimits) Notes() []string { return a.notes }
+
+// at puts the place in front of a fault that names no field.
+func at(p Place, column string, err error) error {
+	return fault.Under(p.String()+", column "+column, err)
+}

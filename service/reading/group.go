@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/table"
 )
 
 // Keys are the columns whose values readings share when they are judged together.
@@ -44,7 +45,7 @@ func parseKey(name string) (Keys, error) {
 			return 1 << i, nil
 		}
 	}
-	return 0, fault.Invalid("", "%q is not a column to group by; accepted are %s", name, list(keyNames()))
+	return 0, fault.Invalid("", "%q is not a column to group by; accepted are %s", name, table.List(keyNames()))
 }
 
 // String writes the keys as ParseKeys reads them.
@@ -63,7 +64,7 @@ func (k Keys) check(c *CSV) error {
 	var problems Problems
 	for i, name := range keyNames() {
 		if k&(1<<i) != 0 && !c.has(name) {
-			problems.Add(Place{File: c.table.file}.fault("", "has no column %s, but the readings are grouped by it", name))
+			problems.Add(Place{File: c.columns.file}.Fault("", "has no column %s, but the readings are grouped by it", name))
 		}
 	}
 	return problems.Err()
@@ -86,7 +87,7 @@ func (k Keys) identify(row *Row) (identity, error) {
 			continue
 		}
 		if value.from == "" {
-			return identity{}, row.fault(keyNames()[i], "is empty, but the readings are grouped by it")
+			return identity{}, row.Bad(keyNames()[i], "is empty, but the readings are grouped by it")
 		}
 		*value.to = value.from
 	}

@@ -7,6 +7,8 @@ import (
 	"testing/iotest"
 
 	"github.com/stretchr/testify/require"
+
+	"example.com/tailbound/service/table"
 )
 
 func TestParseKeys(t *testing.T) {
@@ -28,6 +30,7 @@ func TestParseKeys(t *testing.T) {
 func group(t *testing.T, keys Keys, tables ...string) *Grouping {
 	t.Helper()
 	g := NewGrouping(keys)
+	g.Source.Strict = true
 	for i, text := range tables {
 		require.NoError(t, g.ReadCSV(string(rune('a'+i))+".csv", strings.NewReader(text)))
 	}
@@ -83,11 +86,11 @@ func TestGroupingNamesWhatDisagrees(t *testing.T) {
 		name, table, want string
 		keys              Keys
 	}{
-		{"unit", head + "k,q,1,mg/m3,\nk,q,1,ppm,\n", `a.csv line 3, column unit: "ppm" cannot be converted to "mg/m3"; accepted is "mg/m3" or another ` +
+		{"unit", head + "k,q,1,mg/m3,\nk,q,1,ppm,\n", `a.csv line 3, column unit: "ppm" cannot be converted to "mg/m3" without the molar mass of the agent; accepted is "mg/m3" or another ` +
 			`unit of mass per volume (the unit of a.csv line 2)`, DefaultKeys},
 		{"limit", head + "k,q,1,mg/m3,0.5\nk,q,1,mg/m3,\nk,q,1,µg/m3,600\n", "a.csv line 4, column limit: 600 µg/m3 is not the limit of a.csv line 2, " +
 			"0.5 mg/m3, although both are of one group", DefaultKeys},
-		{"limit unit", head + "k,q,1,mg/m3,5ppm\n", `a.csv line 2, column limit: "ppm" cannot be converted to "mg/m3"; accepted is "mg/m3" or another ` +
+		{"limit unit", head + "k,q,1,mg/m3,5ppm\n", `a.csv line 2, column limit: "ppm" cannot be converted to "mg/m3" without the molar mass of the agent; accepted is "mg/m3" or another ` +
 			`unit of mass per volume (the unit of a.csv line 2)`, DefaultKeys},
 		{"agents", head + "k,q,1,mg/m3,\nk,lead,1,mg/m3,\n", `a.csv line 3, column agent: "lead" would be pooled with "q" of a.csv line 2; readings of ` +
 			`different agents are never pooled: group by agent too`, ByZone},
@@ -150,7 +153,7 @@ func TestOneLimitForAll(t *testing.T) {
 
 func TestLimitsByAgent(t *testing.T) {
 	t.Parallel()
-	limits, err := ReadLimits("l.csv", strings.NewReader("# Invented.\nunit,Agent,limit,basis\nmg/m3,Quartz,0.05,x\n,lead,50 ug/m3,\n%,gas,0.5%,\n"))
+	limits, err := ReadLimits("l.csv", strings.NewReader("# Invented.\nunit,Agent,limit,basis\nmg/m3,Quartz,0.05,x\n,lead,50 ug/m3,\n%,gas,0.5%,\n"), table.Format{})
 	require.NoError(t, err)
 	require.Equal(t, []string{"l.csv: not read: column basis; known are agent, limit and unit"}, limits.Notes())
 	g := group(t, DefaultKeys, "zone,agent,result,unit,limit\nk,quartz,1,mg/m3,\nk,lead,1,mg/m3,0.05\nk,dust,1,mg/m3,4\nk,smoke,1,mg/m3,\n")
@@ -165,13 +168,13 @@ func TestLimitsByAgent(t *testing.T) {
 	g = group(t, DefaultKeys, "zone,agent,result,unit,limit\nk,quartz,1,mg/m3,0.1\nk,lead,1,ppm,\n")
 	require.Equal(t, []string{
 		`"quartz" of "k": 0.05 mg/m3 is not the limit of a.csv line 2, 0.1 mg/m3, although both are of one group`,
-		`"lead" of "k": "ug/m3" cannot be converted to "ppm"; accepted is "ppm" or another unit of volume per volume (the unit of a.csv line 3)`,
+		`"lead" of "k": "ug/m3" cannot be converted to "ppm" without the molar mass of the agent; accepted is "ppm" or another unit of volume per volume (the unit of a.csv line 3)`,
 	}, texts(t, g.LimitByAgent(limits)))
 }
 
 func TestReadLimitsNamesWhatIsWrong(t *testing.T) {
 	t.Parallel()
-	_, err := ReadLimits("l.csv", strings.NewReader("agent,limit,unit\nquartz,0.05,\n,1,ppm\nlead,0.05mg/m3,ppm\ndust,4,mg/m3\nDUST,4,mg/m3\nsmoke,,mg/m3\na,b\n"))
+	_, err := ReadLimits("l.csv", strings.NewReader("agent,limit,unit\nquartz,0.05,\n,1,ppm\nlead,0.05mg/m3,ppm\ndust,4,mg/m3\nDUST,4,mg/m3\nsmoke,,mg/m3\na,b\n"), table.Format{})
 	require.Equal(t, []string{
 		"l.csv line 2, column unit: is empty; a limit has a unit",
 		"l.csv line 3, column agent: is empty",
@@ -180,9 +183,9 @@ func TestReadLimitsNamesWhatIsWrong(t *testing.T) {
 		"l.csv line 7, column limit: is empty; accepted is a number with its unit, such as 0.5mg/m3",
 		"l.csv line 8: has 2 cells where the header has 3",
 	}, texts(t, err))
-	_, err = ReadLimits("l.csv", strings.NewReader("agent,value\n"))
+	_, err = ReadLimits("l.csv", strings.NewReader("agent,value\n"), table.Format{})
 	require.ErrorContains(t, err, "l.csv line 1: the header has no limit; required are agent and limit; it has the unknown value")
 	broken := errors.New("the disk is gone")
-	_, err = ReadLimits("l.csv", iotest.ErrReader(broken))
+	_, err = ReadLimits("l.csv", iotest.ErrReader(broken), table.Format{})
 	require.ErrorIs(t, err, broken)
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/table"
 )
 
 // TabledGroup is a group whose readings came from tables.
@@ -15,6 +16,8 @@ type TabledGroup struct {
 	Group
 	// Places say where each reading stands, in the order of Readings.
 	Places []Place
+	// vapor is what is known of the agent; its molar mass is 0 when nothing is.
+	vapor Vapor
 	// first is where the group first appears, limited where its limit was first stated.
 	first, limited Place
 }
@@ -22,12 +25,18 @@ type TabledGroup struct {
 // Grouping gathers the rows of one or more tables into groups. Groups, and the readings in them, keep the order in which
 // they first appear. It is not safe for concurrent use.
 type Grouping struct {
+	// Source says how the tables to come are written.
+	Source   Source
 	keys     Keys
 	groups   []*TabledGroup
 	byID     map[identity]*TabledGroup
 	bySound  map[string]*TabledGroup
 	problems Problems
-	notes    []string
+	vapors   func(agent string) Vapor
+	rejected table.Rejected
+	// understood says how each table was read.
+	understood []Understood
+	notes      []string
 }
 
 // NewGrouping returns an empty grouping by the keys.
@@ -35,40 +44,55 @@ func NewGrouping(keys Keys) *Grouping {
 	return &Grouping{keys: keys, byID: map[identity]*TabledGroup{}, bySound: map[string]*TabledGroup{}}
 }
 
-// ReadCSV adds every row of a table of results. Faults are collected for Groups; the error is a failure of r.
+// Vapors says what is known of an agent, so that its readings and limits may be some in ppm and some in mg/m3; a molar mass of 0 says
+// that nothing is. It is called before the tables are read; the numbers are expected to have passed their check.
+func (g *Grouping) Vapors(of func(agent string) Vapor) { g.vapors = of }
+
+// ReadCSV adds every row of a table of results, written as Source says. A row that is bad in itself is left out and counted as
+// rejected; faults of the table as a whole, and of rows that contradict each other, are collected for Groups. The error is a
+// failure of r.
 func (g *Grouping) ReadCSV(file string, r io.Reader) error {
-	c, err := NewCSV(file, r)
+	c, err := NewCSV(file, r, g.Source)
 	if err == nil {
 		err = g.keys.check(c)
 	}
 	if err != nil {
 		return g.collect(err)
 	}
-	rows := 0
-	for ; ; rows++ {
+	for {
 		row, err := c.Read()
 		if errors.Is(err, io.EOF) {
 			break
 		}
 		if err == nil {
 			err = g.Add(row)
+			var bad *table.BadRow
+			if errors.As(err, &bad) {
+				err = c.named(bad)
+			}
 		}
 		if err := g.collect(err); err != nil {
 			return err
 		}
 	}
-	if rows == 0 {
-		g.problems.Add(Place{File: file}.fault("", "has a header but no rows"))
+	understood := c.Understood()
+	if understood.Rows == 0 {
+		g.problems.Add(Place{File: file}.Fault("", "has a header but no rows"))
 	}
+	g.understood = append(g.understood, understood)
 	g.notes = append(g.notes, c.Notes()...)
 	return nil
 }
 
-// collect keeps a fault and returns any other error.
+// collect keeps a bad row or a fault and returns any other error.
 func (g *Grouping) collect(err error) error {
+	var bad *table.BadRow
 	var f *fault.Error
 	switch {
 	case err == nil:
+		return nil
+	case errors.As(err, &bad) && !g.Source.Strict:
+		g.rejected.Add(bad)
 		return nil
 	case errors.As(err, &f):
 		g.problems.Add(f)
@@ -77,6 +101,12 @@ func (g *Grouping) collect(err error) error {
 		return err
 	}
 }
+
+// Rejected counts the rows that were left out.
+func (g *Grouping) Rejected() *table.Rejected { return &g.rejected }
+
+// Understood says how each table was read.
+func (g *Grouping) Understood() []Understood { return g.understood }
 
 // Add puts one row into its group, with its result in the unit of the group's first row. The fault names the line and,
 // where two lines disagree, both.
@@ -88,6 +118,9 @@ func (g *Grouping) Add(row Row) error {
 	group, found := g.byID[id]
 	if !found {
 		group = &TabledGroup{Group: Group{Name: id.name(), Agent: row.Agent, Unit: row.Unit}, first: row.Place}
+		if g.vapors != nil {
+			group.vapor = g.vapors(row.Agent)
+		}
 		g.byID[id] = group
 		g.groups = append(g.groups, group)
 		g.compareSpelling(id, group)
@@ -116,15 +149,15 @@ func (t *TabledGroup) title() string {
 
 func (t *TabledGroup) add(row *Row) error {
 	if row.Agent != t.Agent {
-		return row.fault("agent", "%q would be pooled with %q of %v; readings of different agents are never pooled: group by agent too",
+		return row.Fault("agent", "%q would be pooled with %q of %v; readings of different agents are never pooled: group by agent too",
 			row.Agent, t.Agent, t.first)
 	}
-	if err := row.Reading.Convert(row.Unit, t.Unit); err != nil {
-		return row.fault("unit", "%s (the unit of %v)", wordsOf(err), t.first)
+	if err := row.Reading.convert(row.Unit, t.Unit, t.vapor); err != nil {
+		return row.Fault("unit", "%s (the unit of %v)", wordsOf(err), t.first)
 	}
 	if row.Limit != nil {
 		if err := t.limit(*row.Limit, row.Place); err != nil {
-			return row.at("limit", err)
+			return at(row.Place, "limit", err)
 		}
 	}
 	t.Readings = append(t.Readings, row.Reading)
@@ -132,11 +165,15 @@ func (t *TabledGroup) add(row *Row) error {
 	return nil
 }
 
-// limit states the limit of the group; stated twice, it must be the same.
+// limit states the limit of the group; stated twice, it must be the same. One that takes a molar mass is kept in the unit of the
+// readings.
 func (t *TabledGroup) limit(l Limit, place Place) error {
-	v, err := Convert(l.Value, l.Unit, t.Unit)
+	v, err := t.vapor.convert(l.Value, l.Unit, t.Unit)
 	if err != nil {
 		return fault.Invalid("", "%s (the unit of %v)", wordsOf(err), t.first)
+	}
+	if !ofOneKind(l.Unit, t.Unit) {
+		l = Limit{Value: v, Unit: t.Unit}
 	}
 	if t.Limit == nil {
 		t.Limit, t.limited = &l, place
@@ -213,15 +250,19 @@ func (g *Grouping) distinct(value func(*TabledGroup) string) []string {
 func shortList(names []string) string {
 	const shown = 4
 	if len(names) <= shown {
-		return list(names)
+		return table.List(names)
 	}
 	return strings.Join(names[:shown], ", ") + ", …"
 }
 
-// Groups returns the groups, or a fault that lists what was wrong with the rows.
+// Groups returns the groups, or a fault that lists what was wrong with the tables. When every row was rejected, that is what is
+// wrong.
 func (g *Grouping) Groups() ([]*TabledGroup, error) {
 	if err := g.problems.Err(); err != nil {
 		return nil, err
+	}
+	if len(g.groups) == 0 {
+		return nil, g.rejected.Err()
 	}
 	return g.groups, nil
 }

@@ -124,7 +124,7 @@ func (p *Problems) addAny(err error) {
 // ownLimit is the limit of the group in its unit.
 func (t *TabledGroup) ownLimit() (float64, error) {
 	if t.Limit == nil {
-		return 0, t.first.fault("limit", "%s has no limit, which its part of a mixture takes", t.title())
+		return 0, t.first.Fault("limit", "%s has no limit, which its part of a mixture takes", t.title())
 	}
 	return Convert(t.Limit.Value, t.Limit.Unit, t.Unit)
 }
@@ -137,15 +137,15 @@ func momentOf(r *Reading, place Place) (moment, error) {
 	case r.ID != "":
 		return moment{id: r.ID, subject: r.Subject}, nil
 	}
-	return moment{}, place.fault("start", "is empty and there is no id, so what else was measured at the same time is not known")
+	return moment{}, place.Fault("start", "is empty and there is no id, so what else was measured at the same time is not known")
 }
 
 func (t *taken) add(c Component, at int, agent string, place Place) error {
 	switch {
 	case t.seen[at]:
-		return place.fault("", "is a second reading of %s at the time of %v; tell them apart by their subject", agent, t.place)
+		return place.Fault("", "is a second reading of %s at the time of %v; tell them apart by their subject", agent, t.place)
 	case c.Reading.Duration != t.first.Duration:
-		return place.fault("minutes", "are not those of %v, although both are of one time", t.place)
+		return place.Fault("minutes", "are not those of %v, although both are of one time", t.place)
 	}
 	t.seen[at] = true
 	t.components = append(t.components, c)
@@ -156,13 +156,13 @@ func (t *taken) add(c Component, at int, agent string, place Place) error {
 func (t *taken) index(names []string) (Reading, error) {
 	for i, seen := range t.seen {
 		if !seen {
-			return Reading{}, t.place.fault("", "has no reading of %s beside it, and an index without it would be too low; state one that was "+
+			return Reading{}, t.place.Fault("", "has no reading of %s beside it, and an index without it would be too low; state one that was "+
 				"not detected as below its reporting limit", names[i])
 		}
 	}
 	r, err := AdditiveIndex(t.components)
 	if err != nil {
-		return Reading{}, t.place.fault("", "%v", err)
+		return Reading{}, t.place.Fault("", "%v", err)
 	}
 	r.Zone, r.Subject, r.Campaign, r.ID = t.first.Zone, t.first.Subject, t.first.Campaign, t.first.ID
 	r.Start, r.Duration = t.first.Start, t.first.Duration

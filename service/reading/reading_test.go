@@ -224,7 +224,7 @@ func TestFigures_property(t *testing.T) {
 		v := rapid.Float64Range(1e-4, 1e6).Draw(t, "v")
 		figures := rapid.IntRange(1, 6).Draw(t, "figures")
 		text := Figures(v, figures)
-		got, err := number(text)
+		got, err := number(text, '.')
 		require.NoError(t, err)
 		require.InEpsilon(t, v, got, 0.5001*math.Pow(10, float64(1-figures)))
 		digits := strings.TrimLeft(strings.Replace(text, ".", "", 1), "0")

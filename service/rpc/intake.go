@@ -1,8 +1,127 @@
 package rpc
 
-import tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+import (
+	"bytes"
+	"context"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/reading"
+	"example.com/tailbound/service/trace"
+)
 
 type intakeService struct {
 	tailboundv1.UnimplementedIntakeServiceServer
 	*Server
+}
+
+// ReadResults turns a file of results into groups.
+func (s intakeService) ReadResults(ctx context.Context, r *tailboundv1.ReadResultsRequest) (*tailboundv1.ReadResultsResponse, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	return readResults(r)
+}
+
+func readResults(r *tailboundv1.ReadResultsRequest) (*tailboundv1.ReadResultsResponse, error) {
+	if err := checkResults(r); err != nil {
+		return nil, err
+	}
+	keys := reading.DefaultKeys
+	if len(r.GetGroupBy()) > 0 {
+		var err error
+		if keys, err = reading.ParseKeys(strings.Join(r.GetGroupBy(), ",")); err != nil {
+			return nil, fault.Under("groupBy", err)
+		}
+	}
+	grouping := reading.NewGrouping(keys)
+	grouping.Source = sourceFromProto(r)
+	if err := grouping.ReadCSV(nameOf(r), bytes.NewReader(r.GetContent())); err != nil {
+		return nil, inContent(err)
+	}
+	groups, err := grouping.Groups()
+	if err != nil {
+		return nil, inContent(err)
+	}
+	return resultsToProto(grouping, groups), nil
+}
+
+// ReadLog turns the file of a logger into values.
+func (s intakeService) ReadLog(ctx context.Context, r *tailboundv1.ReadLogRequest) (*tailboundv1.ReadLogResponse, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	return readLog(r)
+}
+
+func readLog(r *tailboundv1.ReadLogRequest) (*tailboundv1.ReadLogResponse, error) {
+	var v violations
+	v.text("name", r.GetName(), longestText)
+	v.text("timeColumn", r.GetTimeColumn(), longestText)
+	v.format(r.GetFormat())
+	if len(v) > 0 {
+		return nil, &fault.Error{Code: fault.InvalidArgument, Violations: v}
+	}
+	log, err := trace.OpenLog(nameOf(r), bytes.NewReader(r.GetContent()), trace.LogOptions{
+		Format: formatFromProto(r.GetFormat()), TimeColumn: r.GetTimeColumn(),
+	})
+	if err != nil {
+		return nil, inContent(err)
+	}
+	out := new(tailboundv1.TraceValues)
+	rejected, err := log.ReadAll(r.GetStrict(), func(at time.Time, values []float64) error {
+		out.Times = append(out.Times, timestamppb.New(at))
+		out.Values = append(out.Values, values...)
+		return nil
+	})
+	if err != nil {
+		return nil, inContent(err)
+	}
+	return logToProto(log, out, rejected), nil
+}
+
+// nameOf is the name of the file, or words in its place.
+func nameOf(r interface{ GetName() string }) string {
+	if name := r.GetName(); name != "" {
+		return name
+	}
+	return "the file"
+}
+
+func checkResults(r *tailboundv1.ReadResultsRequest) error {
+	var v violations
+	v.text("name", r.GetName(), longestText)
+	v.text("unit", r.GetUnit(), longestUnit)
+	v.format(r.GetFormat())
+	for _, role := range slices.Sorted(maps.Keys(r.GetColumns())) {
+		v.text("columns", role, longestText)
+		v.text("columns", r.GetColumns()[role], longestText)
+	}
+	for _, key := range r.GetGroupBy() {
+		v.text("groupBy", key, longestText)
+	}
+	if len(v) > 0 {
+		return &fault.Error{Code: fault.InvalidArgument, Violations: v}
+	}
+	return nil
+}
+
+func (v *violations) format(f *tailboundv1.TextFormat) {
+	v.text("format.encoding", f.GetEncoding(), longestText)
+	v.text("format.delimiter", f.GetDelimiter(), longestText)
+	v.text("format.decimalMark", f.GetDecimalMark(), longestText)
+	v.text("format.dateOrder", f.GetDateOrder(), longestText)
+	v.text("format.timeZone", f.GetTimeZone(), longestText)
+	if len(*v) > 0 {
+		return
+	}
+	if err := formatFromProto(f).Check(); err != nil {
+		v.under("format", err)
+	}
 }

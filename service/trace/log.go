@@ -1,22 +1,16 @@
 package trace
 
 import (
-	"bufio"
 	"bytes"
-	"encoding/csv"
 	"errors"
-	"fmt"
 	"io"
 	"math"
 	"slices"
 	"strings"
 	"time"
 
-	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/table"
 )
-
-// longestLine bounds the memory that one line takes, in bytes.
-const longestLine = 1 << 20
 
 // Column is a column of a log that is not the time.
 type Column struct {
@@ -26,82 +20,91 @@ type Column struct {
 	Unit string
 }
 
-// Log reads a logger's file row by row: UTF-8 text separated by commas, semicolons or tabs (the header shows which), one column
-// of times and one for each channel, empty cells standing for no reading. Empty lines, lines that begin with # and repetitions
-// of the header are passed over. Numbers have a decimal point. Times are those of RFC 3339 or like 2026-03-09 07:30:00; without
-// a zone they are taken as UTC. A last line without its end that has too few cells, as when the card is pulled out while logging, is
-// dropped and noted.
+// LogOptions says how a logger's file is written, as far as it is known.
+type LogOptions struct {
+	table.Format
+	// TimeColumn names the column of times, or those of dates and of times of day with a plus between them, as in "Date+Time". When it
+	// is empty the time is in the first column, or in the first two when they hold a date and a time of day.
+	TimeColumn string
+}
+
+// Log reads a logger's file row by row: one column of times, or two of dates and times of day, and one for each channel, empty
+// cells standing for no reading. How the file is written is found out where it is not stated. Empty lines, lines that begin with #,
+// lines above the header and repetitions of the header are passed over.
 type Log struct {
-	file      string
-	from      *bufio.Reader
-	separator byte
-	header    []byte
-	columns   []Column
-	// at is the time's place in a row, places those of the columns, unnamed those whose cells must be empty.
-	at      int
-	places  []int
-	unnamed []int
-	cells   [][]byte
-	// line is the number of the present line, from 1; open says that the file ended before it did.
-	line int
-	open bool
-	// repeated counts the repetitions of the header; cut is the number of a last line that is not whole, 0 when there is none.
-	repeated, cut int
+	file    string
+	rows    *table.Reader
+	clock   *table.Clock
+	columns []Column
+	// times are the time's places in a row, places those of the columns.
+	times  []int
+	places []int
+	time   []byte
 }
 
-// OpenLog reads the header. The time is in the column of that name; in the first when the name is empty. The error is a fault
-// that names the file, or the failure of r.
-func OpenLog(file string, r io.Reader, timeColumn string) (*Log, error) {
-	l := &Log{file: file, from: bufio.NewReaderSize(r, 1<<16)}
-	line, err := l.next()
-	if errors.Is(err, io.EOF) {
-		return nil, fault.Invalid(file, "is empty; the first line names the columns")
+// OpenLog reads the header. The error is a fault that names the file, or the failure of r.
+func OpenLog(file string, r io.Reader, o LogOptions) (*Log, error) {
+	var expect []string
+	for name := range strings.SplitSeq(o.TimeColumn, "+") {
+		if name = strings.ToLower(strings.TrimSpace(name)); name != "" {
+			expect = append(expect, name)
+		}
 	}
+	if len(expect) > 1 {
+		expect = append(expect, strings.ToLower(strings.TrimSpace(o.TimeColumn)))
+	}
+	rows, err := table.Open(file, r, table.Options{Format: o.Format, Expect: expect})
 	if err != nil {
 		return nil, err
 	}
-	l.header = bytes.Clone(line)
-	l.separator = separatorOf(line)
-	names, err := l.split(line)
-	if err != nil {
+	l := &Log{file: file, rows: rows}
+	if err := l.findTime(o.TimeColumn); err != nil {
 		return nil, err
 	}
-	return l, l.findColumns(names, timeColumn)
+	if err := l.findColumns(); err != nil {
+		return nil, err
+	}
+	if l.clock, err = rows.Clock(l.times...); err != nil {
+		return nil, err
+	}
+	l.clock.Ascending()
+	return l, nil
 }
 
-func separatorOf(header []byte) byte {
-	for _, separator := range []byte{'\t', ';'} {
-		if bytes.IndexByte(header, separator) >= 0 {
-			return separator
-		}
+// findTime places the time.
+func (l *Log) findTime(column string) error {
+	if column == "" {
+		l.times = l.rows.TimeColumns()
+		return nil
 	}
-	return ','
+	if at := l.rows.Find(column); at >= 0 {
+		l.times = []int{at}
+		return nil
+	}
+	for name := range strings.SplitSeq(column, "+") {
+		at := l.rows.Find(name)
+		if at < 0 {
+			return l.rows.HeaderPlace().Fault("", "has no column %s for the time", table.Quote(strings.TrimSpace(name)))
+		}
+		l.times = append(l.times, at)
+	}
+	return nil
 }
 
-// findColumns places the columns; case does not matter.
-func (l *Log) findColumns(names [][]byte, timeColumn string) error {
-	found := false
-	for i, cell := range names {
-		name := string(bytes.TrimSpace(cell))
-		isTime := !found && (timeColumn == "" && i == 0 || timeColumn != "" && strings.EqualFold(name, timeColumn))
-		switch {
-		case isTime:
-			l.at, found = i, true
-		case name == "":
-			l.unnamed = append(l.unnamed, i)
-		default:
-			column := columnOf(name)
-			if slices.ContainsFunc(l.columns, func(c Column) bool { return strings.EqualFold(c.Name, column.Name) }) {
-				return l.fault("", "has two columns %q", column.Name)
-			}
-			l.columns, l.places = append(l.columns, column), append(l.places, i)
+// findColumns places the columns beside the time; case does not matter.
+func (l *Log) findColumns() error {
+	for i, name := range l.rows.Header() {
+		if name == "" || slices.Contains(l.times, i) {
+			continue
 		}
+		column := columnOf(name)
+		if slices.ContainsFunc(l.columns, func(c Column) bool { return strings.EqualFold(c.Name, column.Name) }) {
+			return l.rows.HeaderPlace().Fault("", "has two columns %s", table.Quote(column.Name))
+		}
+		l.columns, l.places = append(l.columns, column), append(l.places, i)
 	}
-	switch {
-	case !found:
-		return l.fault("", "has no column %q for the time", timeColumn)
-	case len(l.columns) == 0:
-		return l.fault("", "has no column beside the time")
+	if len(l.columns) == 0 {
+		return l.rows.HeaderPlace().Fault("", "has no column beside the time")
 	}
 	return nil
 }
@@ -121,153 +124,87 @@ func columnOf(cell string) Column {
 // Columns lists the columns beside the time, in the order of the values of a row.
 func (l *Log) Columns() []Column { return slices.Clone(l.columns) }
 
-// Line is the number of the line last read, from 1.
-func (l *Log) Line() int { return l.line }
+// Header lists the names of all columns, in the order of the file.
+func (l *Log) Header() []string { return l.rows.Header() }
+
+// Rows counts the rows so far, those that cannot be used included.
+func (l *Log) Rows() int64 { return l.rows.Rows() }
+
+// Format says how the file is written.
+func (l *Log) Format() table.Format { return l.rows.Format() }
+
+// Guesses says what was found out rather than stated. Complete after io.EOF.
+func (l *Log) Guesses() []table.Guess { return l.rows.Guesses() }
 
 // Notes says what of the file was passed over. Complete after io.EOF.
-func (l *Log) Notes() []string {
-	var notes []string
-	if l.repeated > 0 {
-		notes = append(notes, fmt.Sprintf("%s: the header is repeated on %d lines, which were passed over", l.file, l.repeated))
-	}
-	if l.cut > 0 {
-		notes = append(notes, fmt.Sprintf("%s line %d: the file ends within this line, which was dropped", l.file, l.cut))
-	}
-	return notes
-}
+func (l *Log) Notes() []string { return l.rows.Notes() }
 
 // Next puts the next row into values, NaN for no reading, which has one for each column. The error is io.EOF at the end, a
-// fault that names file, line, column and reason when the row is wrong, or the failure of the reader under it.
+// *table.BadRow that names file, line, column and reason (the next call goes on behind it), or the failure of the reader under it.
 func (l *Log) Next(values []float64) (time.Time, error) {
-	line, err := l.next()
-	for err == nil && bytes.Equal(line, l.header) {
-		l.repeated++
-		line, err = l.next()
-	}
+	cells, err := l.rows.Next()
 	if err != nil {
 		return time.Time{}, err
 	}
-	width := len(l.columns) + len(l.unnamed) + 1
-	cells, err := l.split(line)
-	if err != nil {
-		return time.Time{}, err
+	cell := bytes.TrimSpace(cells[l.times[0]])
+	if len(l.times) > 1 {
+		l.time = table.Join(l.time[:0], cells, l.times)
+		cell = l.time
 	}
-	if len(cells) < width && l.open {
-		l.cut = l.line
-		return time.Time{}, io.EOF
+	at, wrong := l.clock.Time(cell)
+	if wrong != "" {
+		return at, l.rows.Place().Bad("", "%s", wrong)
 	}
-	if len(cells) != width {
-		return time.Time{}, l.fault("", "has %d cells; the header has %d", len(cells), width)
-	}
-	for _, place := range l.unnamed {
-		if len(bytes.TrimSpace(cells[place])) > 0 {
-			return time.Time{}, l.fault("", "has %q in a column without a name", cells[place])
-		}
-	}
-	at, ok := parseTime(bytes.TrimSpace(cells[l.at]))
-	if !ok {
-		return time.Time{}, l.fault("", "%q is not a time; accepted are 2026-03-09 07:30:00 and 2026-03-09T07:30:00+01:00", cells[l.at])
-	}
+	mark := l.rows.Mark()
 	for i, place := range l.places {
-		v, ok := parseValue(bytes.TrimSpace(cells[place]))
+		cell := bytes.TrimSpace(cells[place])
+		if len(cell) == 0 {
+			values[i] = math.NaN()
+			continue
+		}
+		v, ok := table.ParseNumber(cell, mark)
 		if !ok {
-			return time.Time{}, l.fault(l.columns[i].Name, "%q is not a number; accepted are a number with a decimal point, and an empty cell for no reading",
-				cells[place])
+			return at, l.notANumber(i, cell)
 		}
 		values[i] = v
 	}
 	return at, nil
 }
 
-// next returns the next line that is neither empty nor a comment, without its end. It is good until the next call.
-func (l *Log) next() ([]byte, error) {
+func (l *Log) notANumber(column int, cell []byte) error {
+	mark := "point"
+	if l.rows.Mark() == ',' {
+		mark = "comma"
+	}
+	return l.rows.Place().Bad(l.columns[column].Name, "%s is not a number; accepted are a number with a decimal %s and without separators of "+
+		"thousands, and an empty cell for no reading", table.Quote(cell), mark)
+}
+
+// ReadAll hands the rows to take, one by one, and counts those that cannot be used, which are left out. A strict reading, and one of
+// which no row can be used, ends with a fault that lists them. values is good until take returns.
+func (l *Log) ReadAll(strict bool, take func(at time.Time, values []float64) error) (*table.Rejected, error) {
+	rejected := new(table.Rejected)
+	values := make([]float64, len(l.columns))
 	for {
-		line, err := l.readLine()
-		if err != nil {
-			return nil, err
-		}
-		if len(line) > 0 && line[0] != '#' {
-			return line, nil
-		}
-	}
-}
-
-func (l *Log) readLine() ([]byte, error) {
-	line, err := l.from.ReadSlice('\n')
-	l.line++
-	if errors.Is(err, bufio.ErrBufferFull) {
-		line, err = l.longLine(line)
-	}
-	if err != nil && (!errors.Is(err, io.EOF) || len(line) == 0) {
-		return nil, err
-	}
-	l.open = err != nil
-	if l.line == 1 {
-		line = bytes.TrimPrefix(line, []byte("\xef\xbb\xbf"))
-		if bytes.HasPrefix(line, []byte("\xff\xfe")) || bytes.HasPrefix(line, []byte("\xfe\xff")) {
-			return nil, l.fault("", "is text in UTF-16; accepted is UTF-8")
-		}
-	}
-	return bytes.TrimRight(line, " \r\n"), nil
-}
-
-// longLine puts a line longer than the buffer together.
-func (l *Log) longLine(start []byte) ([]byte, error) {
-	line := bytes.Clone(start)
-	for {
-		part, err := l.from.ReadSlice('\n')
-		line = append(line, part...)
-		if len(line) > longestLine {
-			return nil, l.fault("", "has more than %d bytes", longestLine)
-		}
-		if !errors.Is(err, bufio.ErrBufferFull) {
-			return line, err
+		at, err := l.Next(values)
+		var bad *table.BadRow
+		switch {
+		case errors.Is(err, io.EOF):
+			if rejected.Rows > 0 && (strict || rejected.Rows == l.Rows()) {
+				return rejected, rejected.Err()
+			}
+			return rejected, nil
+		case errors.As(err, &bad):
+			rejected.Add(bad)
+		case err != nil:
+			return rejected, err
+		default:
+			if err := take(at, values); err != nil {
+				return rejected, err
+			}
 		}
 	}
 }
 
-// split cuts a line into cells, which are good until the next call.
-func (l *Log) split(line []byte) ([][]byte, error) {
-	l.cells = l.cells[:0]
-	if bytes.IndexByte(line, '"') >= 0 {
-		return l.splitQuoted(line)
-	}
-	for {
-		i := bytes.IndexByte(line, l.separator)
-		if i < 0 {
-			l.cells = append(l.cells, line)
-			return l.cells, nil
-		}
-		l.cells = append(l.cells, line[:i])
-		line = line[i+1:]
-	}
-}
-
-func (l *Log) splitQuoted(line []byte) ([][]byte, error) {
-	r := csv.NewReader(bytes.NewReader(line))
-	r.Comma = rune(l.separator)
-	cells, err := r.Read()
-	if err != nil {
-		return nil, l.fault("", "has quotes that do not match")
-	}
-	for _, cell := range cells {
-		l.cells = append(l.cells, []byte(cell))
-	}
-	return l.cells, nil
-}
-
-func (l *Log) fault(column, format string, args ...any) error {
-	field := fmt.Sprintf("%s line %d", l.file, l.line)
-	if column != "" {
-		field += ", column " + column
-	}
-	return fault.Invalid(field, format, args...)
-}
-
-// parseValue reads a number as an instrument writes one: no hexadecimal, no infinity, no separators.
-func parseValue(cell []byte) (float64, bool) {
-	if len(cell) == 0 {
-		return math.NaN(), true
-	}
-	return parseNumber(cell)
-}
+// ParseTime reads a time that begins with the year, and says whether it is one; without a zone it is taken as UTC.
+func ParseTime(text string) (time.Time, bool) { return table.ParseTime(text) }

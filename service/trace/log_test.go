@@ -24,7 +24,7 @@ func TestLogReadsRows(t *testing.T) {
 		"\uFEFFtime;CO (ppm);dust [mg/m3];\r\n# a remark\r\n\r\n2026-03-09T08:30:00+01:00;1.5;;\r\ntime;CO (ppm);dust [mg/m3];\r\n2026-03-09 07:31;-2; 0.3 ;",
 		"time\tCO (ppm)\t\"dust [mg/m3]\"\t\n\"2026-03-09T07:30:00.0\"\t1.5\t\t\n2026-03-09T07:31\t-2.0\t\"0.3\"\t",
 	} {
-		l, err := trace.OpenLog("log.csv", strings.NewReader(text), "")
+		l, err := trace.OpenLog("log.csv", strings.NewReader(text), trace.LogOptions{})
 		require.NoError(t, err)
 		require.Equal(t, []trace.Column{{Name: "CO", Unit: "ppm"}, {Name: "dust", Unit: "mg/m3"}}, l.Columns())
 		values := make([]float64, 2)
@@ -45,7 +45,7 @@ func TestLogReadsRows(t *testing.T) {
 
 func TestLogFindsTheTimeByName(t *testing.T) {
 	t.Parallel()
-	l, err := trace.OpenLog("log.csv", strings.NewReader("CO,When\n1,2026-03-09 07:30\n"), "when")
+	l, err := trace.OpenLog("log.csv", strings.NewReader("CO,When\n1,2026-03-09 07:30\n"), trace.LogOptions{TimeColumn: "when"})
 	require.NoError(t, err)
 	values := []float64{0}
 	at, err := l.Next(values)
@@ -57,47 +57,47 @@ func TestLogFindsTheTimeByName(t *testing.T) {
 // The card was pulled out while logging.
 func TestLogDropsACutLine(t *testing.T) {
 	t.Parallel()
-	l, err := trace.OpenLog("log.csv", strings.NewReader("time,CO,dust\n2026-03-09 07:30,1,2\n2026-03-09 07:31,"), "")
+	l, err := trace.OpenLog("log.csv", strings.NewReader("time,CO,dust\n2026-03-09 07:30,1,2\n2026-03-09 07:31,"), trace.LogOptions{})
 	require.NoError(t, err)
 	values := make([]float64, 2)
 	_, err = l.Next(values)
 	require.NoError(t, err)
-	for range 2 {
-		_, err = l.Next(values)
-		require.ErrorIs(t, err, io.EOF)
-	}
-	require.Equal(t, []string{"log.csv line 3: the file ends within this line, which was dropped"}, l.Notes())
+	_, err = l.Next(values)
+	require.ErrorContains(t, err, "log.csv line 3: is cut off: the file ends within this line")
+	_, err = l.Next(values)
+	require.ErrorIs(t, err, io.EOF)
 }
 
 func TestLogNamesWhatIsWrong(t *testing.T) {
 	t.Parallel()
 	for text, want := range map[string]string{
 		"":                                       "log.csv: is empty",
-		"\xff\xfet\x00":                          "log.csv line 1: is text in UTF-16",
+		"\xff\xfet\x00":                          "log.csv line 1: has no column beside the time",
 		"time\n":                                 "log.csv line 1: has no column beside the time",
 		"time,CO,co (ppm)\n":                     `log.csv line 1: has two columns "co"`,
-		"time,\"CO\n":                            "log.csv line 1: has quotes",
-		"time,CO\n2026-03-09 07:30\n\n":          "log.csv line 2: has 1 cells; the header has 2",
-		"time,CO\n2026-03-09 07:30,1,5\n":        "log.csv line 2: has 3 cells; the header has 2",
-		"time,CO\n\n09/03/2026 07:30,1\n":        `log.csv line 3: "09/03/2026 07:30" is not a time`,
+		"time,\"CO\n":                            "log.csv line 1: opens a quote that does not close",
+		"time,CO\n2026-03-09 07:30\n\n":          "log.csv line 2: has 1 cells where the header has 2",
+		"time,CO\n2026-03-09 07:30,1,5\n":        "log.csv line 2: has 3 cells where the header has 2",
+		"time,CO\n\n09/03/2026 07:30,1\n":        `log.csv: has dates such as "09/03/2026 07:30", in which the day or the month may come first`,
 		"time,CO\n2026-02-30T07:30:00,1\n":       `log.csv line 2: "2026-02-30T07:30:00" is not a time`,
 		"time,CO\n2026-03-09T07:30:60,1\n":       "is not a time",
 		"time,CO\n2026-03-09 07:30,ERR\n":        `log.csv line 2, column CO: "ERR" is not a number`,
-		"time;CO\n2026-03-09 07:30;1,5\n":        `log.csv line 2, column CO: "1,5" is not a number`,
+		"time;CO\n2026-03-09 07:30;1,234\n":      `has numbers such as "1,234", in which the comma may be the decimal mark or stand between thousands`,
+		"2026-03-09 07:30,1\n":                   "log.csv line 1: is a row; the first line must be a header",
 		"time,CO\n2026-03-09 07:30,1e999\n":      `"1e999" is not a number`,
 		"time,CO\n2026-03-09 07:30,0x1p3\n":      `"0x1p3" is not a number`,
 		"time,CO\n2026-03-09 07:30,.\n":          `"." is not a number`,
-		"time,CO,\n2026-03-09 07:30,1,extra\n":   `log.csv line 2: has "extra" in a column without a name`,
+		"time,CO,\n2026-03-09 07:30,1,extra\n":   `log.csv line 2: has "extra" in column 3, which has no name in the header`,
 		"time,CO\n" + strings.Repeat("1", 1<<21): "log.csv line 2: has more than 1048576 bytes",
 	} {
-		l, err := trace.OpenLog("log.csv", strings.NewReader(text), "")
+		l, err := trace.OpenLog("log.csv", strings.NewReader(text), trace.LogOptions{})
 		if err == nil {
 			_, err = l.Next(make([]float64, len(l.Columns())))
 		}
 		require.ErrorContains(t, err, want)
 		require.Equal(t, fault.InvalidArgument, fault.CodeOf(err))
 	}
-	_, err := trace.OpenLog("log.csv", strings.NewReader("a,b\n"), "time")
+	_, err := trace.OpenLog("log.csv", strings.NewReader("a,b\n"), trace.LogOptions{TimeColumn: "time"})
 	require.ErrorContains(t, err, `log.csv line 1: has no column "time" for the time`)
 }
 
@@ -111,7 +111,7 @@ func TestLogReadsNumbersExactly(t *testing.T) {
 		var want float64
 		_, err := fmt.Sscan(cell, &want)
 		require.NoError(t, err)
-		l, err := trace.OpenLog("log.csv", strings.NewReader("time,CO\n2026-03-09 07:30,"+cell), "")
+		l, err := trace.OpenLog("log.csv", strings.NewReader("time,CO\n2026-03-09 07:30,"+cell), trace.LogOptions{})
 		require.NoError(t, err)
 		values := []float64{0}
 		_, err = l.Next(values)
@@ -126,7 +126,7 @@ func FuzzLog(f *testing.F) {
 	f.Add([]byte("\uFEFFtime;\"CO\";\r\n# x\r\ntime;\"CO\";\r\n2026-03-09T07:30:00.5+01:00;1e3;\r\n"))
 	f.Add([]byte("time\tCO\n\"\"\t1"))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		l, err := trace.OpenLog("log.csv", bytes.NewReader(text), "")
+		l, err := trace.OpenLog("log.csv", bytes.NewReader(text), trace.LogOptions{})
 		for err == nil {
 			values := make([]float64, len(l.Columns()))
 			if _, err = l.Next(values); err != nil {
@@ -159,7 +159,7 @@ func BenchmarkLog(b *testing.B) {
 	b.SetBytes(int64(text.Len()))
 	values := make([]float64, 5)
 	for b.Loop() {
-		l, err := trace.OpenLog("log.csv", bytes.NewReader(text.Bytes()), "")
+		l, err := trace.OpenLog("log.csv", bytes.NewReader(text.Bytes()), trace.LogOptions{})
 		require.NoError(b, err)
 		r, err := trace.NewReducer(o)
 		require.NoError(b, err)

@@ -1,0 +1,237 @@
+package table
+
+import (
+	"bytes"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"example.com/tailbound/service/fault"
+)
+
+// mostTitles is how many lines may stand above the header.
+const mostTitles = 64
+
+// layout is what one delimiter makes of the sample.
+type layout struct {
+	delimiter byte
+	// header is the place of the header among the lines of the sample; headless says that its first line is a row already.
+	header   int
+	headless bool
+	// matches counts the expected names in the header.
+	matches int
+	// width is the number of cells of the header; agree counts the lines behind it that have as many, rows all of them.
+	width, agree, rows int
+}
+
+// layoutOf finds the header for a delimiter: the first line with the most expected names; without any, the first line that has
+// as many cells as the first line with a time.
+func layoutOf(sample []sampleLine, delimiter byte, expect []string) layout {
+	s := splitter{delimiter: delimiter}
+	widths := make([]int, len(sample))
+	l := layout{delimiter: delimiter}
+	timed := map[int]int{}
+	for i, line := range sample {
+		cells, err := s.split(line.text)
+		if err != nil {
+			continue
+		}
+		widths[i] = len(cells)
+		if i < mostTitles {
+			if n := countExpected(cells, expect); n > l.matches {
+				l.matches, l.header = n, i
+			}
+		}
+		if len(cells) > 1 && slices.ContainsFunc(cells, isTime) {
+			timed[i] = len(cells)
+		}
+	}
+	if l.matches == 0 && len(timed) > 0 {
+		l.header, l.headless = headerAbove(timed, widths)
+	}
+	if len(sample) > 0 {
+		l.width = widths[l.header]
+	}
+	for _, width := range widths[min(l.header+1, len(widths)):] {
+		l.rows++
+		if width == l.width {
+			l.agree++
+		}
+	}
+	return l
+}
+
+// headerAbove finds the header by the lines that hold a time, of which most are rows: it is the first line that has as many cells
+// as they, or the one just above the first of them.
+func headerAbove(timed map[int]int, widths []int) (header int, headless bool) {
+	counts := map[int]int{}
+	usual := 0
+	for _, line := range slices.Sorted(maps.Keys(timed)) {
+		width := timed[line]
+		counts[width]++
+		if counts[width] > counts[usual] || counts[width] == counts[usual] && width > usual {
+			usual = width
+		}
+	}
+	header = slices.Index(widths, usual)
+	_, isRow := timed[header]
+	if isRow && header > 0 {
+		return header - 1, false
+	}
+	return header, isRow
+}
+
+func isTime(cell []byte) bool {
+	_, ok := scan(bytes.TrimSpace(cell))
+	return ok
+}
+
+func countExpected(cells [][]byte, expect []string) (n int) {
+	for _, cell := range cells {
+		if slices.Contains(expect, strings.ToLower(string(bytes.TrimSpace(cell)))) {
+			n++
+		}
+	}
+	return n
+}
+
+// better compares what two delimiters make of the same lines.
+func (l layout) better(o layout) bool {
+	switch {
+	case l.matches != o.matches:
+		return l.matches > o.matches
+	case (l.width > 1) != (o.width > 1):
+		return l.width > 1
+	case l.agree*max(o.rows, 1) != o.agree*max(l.rows, 1):
+		return l.agree*max(o.rows, 1) > o.agree*max(l.rows, 1)
+	default:
+		return l.width > o.width
+	}
+}
+
+// nameOf names a delimiter in the plural.
+func nameOf(delimiter byte) string {
+	switch delimiter {
+	case ';':
+		return "semicolons"
+	case '\t':
+		return "tabs"
+	case '|':
+		return "vertical bars"
+	default:
+		return "commas"
+	}
+}
+
+// findLayout chooses the delimiter and with it the header.
+func (t *Reader) findLayout(sample []sampleLine, expect []string) layout {
+	if t.format.Delimiter != "" {
+		return layoutOf(sample, t.format.Delimiter[0], expect)
+	}
+	var best, second layout
+	for i, delimiter := range delimiters() {
+		l := layoutOf(sample, delimiter[0], expect)
+		switch {
+		case i == 0 || l.better(best):
+			best, second = l, best
+		case i == 1 || l.better(second):
+			second = l
+		}
+	}
+	t.format.Delimiter = string(best.delimiter)
+	if best.width < 2 {
+		return best
+	}
+	text := fmt.Sprintf("The cells are separated by %s: the header has %d", nameOf(best.delimiter), best.width)
+	if best.rows > 0 {
+		text += fmt.Sprintf(", and so have %d of the first %d lines after it", best.agree, best.rows)
+	}
+	unsure := second.matches == best.matches && second.width > 1 && second.agree > 0 && 2*second.agree >= second.rows
+	if unsure {
+		text += fmt.Sprintf("; this is not certain, for %s would divide %d of them into %d cells", nameOf(second.delimiter), second.agree, second.width)
+	}
+	t.guess(best.delimiter == ',' && !unsure, "%s.", text)
+	return best
+}
+
+// marks counts the numbers of a sample by the mark in them.
+type marks struct {
+	points, commas int
+	// point and comma are examples.
+	point, comma string
+	// sure says that a number with a comma cannot have it between thousands; surePoint the same of a point.
+	sure, surePoint bool
+}
+
+func (m *marks) add(cell []byte) {
+	text := strings.TrimLeft(string(bytes.TrimSpace(cell)), "<>=~+- ")
+	if text == "" || strings.Trim(text, "0123456789.,") != "" || text[0] < '0' || text[0] > '9' {
+		return
+	}
+	for part := range strings.SplitSeq(text, "..") {
+		points, commas := strings.Count(part, "."), strings.Count(part, ",")
+		switch {
+		case points == 1 && commas == 0:
+			m.points++
+			m.surePoint = m.surePoint || !thousands(part, ".")
+			if m.point == "" {
+				m.point = Quote(part)
+			}
+		case commas == 1 && points == 0:
+			m.commas++
+			m.sure = m.sure || !thousands(part, ",")
+			if m.comma == "" {
+				m.comma = Quote(part)
+			}
+		}
+	}
+}
+
+// thousands says that the mark may stand between thousands, as in 1,234.
+func thousands(part, mark string) bool {
+	const group = 3
+	before, after, _ := strings.Cut(part, mark)
+	return len(after) == group && len(before) <= group && before != "" && before[0] != '0'
+}
+
+// findMark finds the decimal mark in the rows of the sample.
+func (t *Reader) findMark(rows []sampleLine) error {
+	if t.format.DecimalMark != "" {
+		return nil
+	}
+	var m marks
+	for _, line := range rows {
+		cells, err := t.splitter.split(line.text)
+		if err != nil {
+			continue
+		}
+		for _, cell := range cells {
+			m.add(cell)
+		}
+	}
+	t.format.DecimalMark, t.pointed = ".", m.points > 0
+	switch {
+	case m.commas > 0 && m.points == 0 && !m.sure:
+		return fault.Invalid(t.file, "has numbers such as %s, in which the comma may be the decimal mark or stand between thousands; state the decimal mark, "+
+			"and write numbers without separators of thousands", m.comma)
+	case m.commas > m.points && m.sure:
+		t.format.DecimalMark = ","
+		text := fmt.Sprintf("Numbers have a decimal comma: the first rows have %d such as %s", m.commas, m.comma)
+		if m.points > 0 {
+			text += fmt.Sprintf("; this is not certain, for they also have %d such as %s, which cannot be read so", m.points, m.point)
+		}
+		t.guess(false, "%s.", text)
+	case m.commas > 0:
+		t.guess(false, "Numbers have a decimal point: the first rows have %d such as %s; this is not certain, for they also have %d such as %s, which cannot be read so.",
+			m.points, m.point, m.commas, m.comma)
+	case m.points > 0 && !m.surePoint && t.format.Delimiter != ",":
+		t.guess(false, "Numbers have a decimal point: the first rows have %d such as %s, none with a comma; this is not certain, for each could have it between thousands.",
+			m.points, m.point)
+	case m.points > 0:
+		t.guess(true, "Numbers have a decimal point: the first rows have %d such as %s, none with a comma.", m.points, m.point)
+	default:
+		t.guess(true, "Numbers were read with a decimal point; the first rows have none with decimals.")
+	}
+	return nil
+}
