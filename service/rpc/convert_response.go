@@ -29,6 +29,7 @@ func AssessmentToProto(a *report.Assessment) *tailboundv1.AssessGroupResponse {
 	r.FitCheck = s.fitCheckOf(a.FitCheck)
 	r.DistributionFree = distributionFreeToProto(a.DistributionFree)
 	r.LimitReduction, r.Reassessment = reductionToProto(a.LimitReduction), reassessmentToProto(a.Reassessment)
+	r.Dependence = dependenceToProto(a.Dependence)
 	if a.Decision != nil {
 		decisionToProto(a.Decision, &s.decision)
 		r.Decision = &s.decision

@@ -109,6 +109,7 @@ func fullAssessment() *report.Assessment {
 		},
 		LimitReduction: &report.LimitReduction{Stated: 0.3, Factor: 0.7, Reason: "long", Source: "paper"},
 		Reassessment:   &decision.Reassessment{Months: 18, Reason: "half", Source: "standard"},
+		Dependence:     &check.Dependence{Pairs: 9, Correlation: 0.6, EffectiveReadings: 2.5, Dependent: true},
 		Curves: &report.Curves{
 			Percentiles: []report.CurvePoint{{Fraction: 0.5, Concentration: 1, Lower: 0.5, Upper: 2}},
 			Exceedances: []report.CurvePoint{{Fraction: 0.2, Concentration: 0.2, Lower: 0.1, Upper: 0.4}},
