@@ -158,7 +158,7 @@ func TestPlanWalk(t *testing.T) {
 	}
 	d.click("#plan-form button[type=submit]")
 	d.wait(`document.querySelector('#plan-answer table')`)
-	require.Contains(t, d.text("#plan-answer .sentence"), "a chance of at least 80.0 %")
+	require.Contains(t, d.text("#plan-answer .sentence"), "a chance of at least 80.0\u00a0%")
 	d.dropExample()
 	d.write("#plan-form select[name=about]", "3")
 	d.click("#plan-form button[type=submit]")

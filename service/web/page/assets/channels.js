@@ -128,12 +128,15 @@ function showReduced(header, parts, answer) {
 
 /** @param {any[]} readings */
 function readingsTable(readings) {
+  const base = readings.some((r) => r.overBase);
+  const number = true;
   return table('Averages, each over the time that was covered', [
-    { title: 'Agent', head: true }, { title: 'From' }, { title: 'Length' }, { title: 'Covered', number: true }, { title: 'Average', number: true },
-    { title: 'Over 8 h', number: true }, { title: 'Highest 15 min', number: true }, { title: 'Peak', number: true }, { title: 'Usable' },
+    { title: 'Agent', head: true }, { title: 'From' }, { title: 'Covered', number }, { title: 'Average', number },
+    ...(base ? [{ title: 'Over 8 h', number }] : []), { title: 'Highest 15 min', number }, { title: 'Peak', number },
   ], readings.map((r) => [
-    r.agent || 'no name', time(r.reading?.start), duration(r.reading?.duration), percent(r.coverage), [result(r.reading), h('small', null, r.unit)],
-    r.overBase ? result(r.overBase) : '–', figures(r.largest15MinuteMean), figures(r.peak), r.usable ? 'yes' : 'no',
+    r.agent || 'no name', [time(r.reading?.start), h('small', null, duration(r.reading?.duration))],
+    [percent(r.coverage), !r.usable && h('small', null, 'not usable')], [result(r.reading), h('small', null, r.unit)],
+    ...(base ? [result(r.overBase)] : []), figures(r.largest15MinuteMean), figures(r.peak),
   ]));
 }
 

@@ -84,6 +84,7 @@ export function table(caption, columns, rows) {
 /** A few columns of numbers stay a table on any screen. @param {Column[]} columns */
 function shape(columns) {
   if (columns.length < 5 && columns.every((c) => c.head || c.number)) return 'small compact';
+  if (columns.length > 6 && !columns[columns.length - 1].number) return 'broad';
   return columns.length < 6 && 'small';
 }
 

@@ -10,7 +10,7 @@ import { figures, ordinal, percent, stated } from './words.js';
  * @param {{name: string, alt: string, path: string, body: () => string}[]} kinds
  */
 export function figureBox(label, kinds) {
-  const frame = h('div', { class: 'plate', 'aria-live': 'polite' });
+  const frame = h('div', { class: 'plate', 'aria-live': 'polite', tabindex: 0, role: 'group', 'aria-label': `Figure of ${label}` });
   const buttons = kinds.map((k, i) => button(k.name, () => show(i)));
   const cache = /** @type {(string|undefined)[]} */ ([]);
   let wanted = -1;

@@ -13,7 +13,7 @@ import { count, figures, ordinal, percent, ruleNames, severities, stated, title 
  * @param {number} index
  */
 export function groupDetails(group, answer, index) {
-  const inside = h('div', { class: 'inside' });
+  const inside = h('div', { class: 'inside', tabindex: -1, role: 'group', 'aria-label': title(group) });
   const details = /** @type {HTMLDetailsElement} */ (h('details', { class: 'group', id: `group-${index}` },
     h('summary', null, h('span', { class: 'group-title' }, title(group)), outcomeLabel(outcomeOf(answer))), inside));
   details.addEventListener('toggle', () => {
@@ -22,11 +22,11 @@ export function groupDetails(group, answer, index) {
   return details;
 }
 
-/** Opens a group and goes there. @param {number} index */
+/** Opens a group and goes inside: the same press of Enter would close it again through its summary. @param {number} index */
 export function openGroup(index) {
   const details = byId(`group-${index}`);
   details.open = true;
-  details.querySelector('summary').focus({ preventScroll: true });
+  details.querySelector('.inside').focus({ preventScroll: true });
   details.scrollIntoView({ block: 'start' });
 }
 

@@ -54,9 +54,9 @@ export function stated(v) {
 /** Writes a fraction in percent. @param {number|undefined|null} v */
 export function percent(v) {
   if (typeof v !== 'number' || !Number.isFinite(v)) return '–';
-  if (v > 0 && v < 0.0001) return '<0.01 %';
-  if (v > 0.9995 && v < 1) return '>99.9 %';
-  return `${v === 0 || v === 1 ? 100 * v : figures(100 * v)} %`;
+  if (v > 0 && v < 0.0001) return '<0.01\u00a0%';
+  if (v > 0.9995 && v < 1) return '>99.9\u00a0%';
+  return `${v === 0 || v === 1 ? 100 * v : figures(100 * v)}\u00a0%`;
 }
 
 /** Names a percentile: 95th, 99.9th. @param {number} fraction */
