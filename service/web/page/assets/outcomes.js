@@ -48,9 +48,9 @@ function summary(asked) {
 function outcomesTable(asked) {
   const fraction = asked.groups[0]?.percentile ?? 0.95;
   return table(
-    `Every group with its outcome. The strip shows the ${ordinal(fraction)} percentile and its limits against the exposure limit (the upright line), from a hundredth to ten times the limit.`,
+    `Every group with its outcome, the ${ordinal(fraction)} percentile with its limits, and the fraction of exposures above the limit. A group’s name leads to its details.`,
     [{ title: 'Group', head: true }, { title: 'Outcome' }, { title: 'Readings', number: true }, { title: `${ordinal(fraction)} percentile`, number: true },
-      { title: 'Limit', number: true }, { title: 'Above the limit', number: true }, { title: 'Against the limit' }],
+      { title: 'Limit', number: true }, { title: 'Above the limit', number: true }, { title: 'Percentile, 0.01 to 10 times the limit' }],
     asked.answers.map((answer, i) => row(asked.groups[i], answer, i)),
   );
 }
