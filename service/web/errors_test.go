@@ -66,7 +66,7 @@ func TestForeignColumnsAreMappedByHand(t *testing.T) {
 func TestLogGivenAsResultsCanBeReadAsALog(t *testing.T) {
 	t.Parallel()
 	d := sit(t, 1440, "light")
-	d.choose("#choose", "logger.csv", read(t, "page/assets/example-log.csv"))
+	d.choose("#choose", "logger.csv", read(t, foundry))
 	d.told("file-message", "Read it as a logger’s values")
 	d.click("#file-message button:last-child")
 	d.wait(`!document.getElementById('channels').hidden`)

@@ -91,12 +91,15 @@ func TestCopiedCallGivesTheSameAnswer(t *testing.T) {
 	require.Contains(t, string(out), `{"end":{"answered":1}}`)
 }
 
+// foundry is an invented log of which the averages are known.
+const foundry = "../../testdata/reference/autocorrelated_traces/foundry_co.csv"
+
 // TestLogWalk goes from a logger's file to an outcome, and lets a second log join the first.
 func TestLogWalk(t *testing.T) {
 	t.Parallel()
 	d := sit(t, 1440, "light")
 	d.click("input[name=kind][value=log]")
-	d.choose("#choose", "monday.csv", read(t, "page/assets/example-log.csv"))
+	d.choose("#choose", "monday.csv", read(t, foundry))
 	d.wait(`!document.getElementById('channels').hidden`)
 	require.Equal(t, "ppm", eval[string](d, `document.querySelector('#channels-form input[name=unit]').value`), "the name of the column suggests it")
 	d.write("#channels-form input[name=unit]", "")
@@ -113,7 +116,7 @@ func TestLogWalk(t *testing.T) {
 	d.click("#reduced .actions button")
 	d.wait(`document.activeElement.id === 'judge-title'`)
 	require.Contains(t, d.text("#channels-status"), "1 reading of 1 log wait for a limit below.")
-	d.choose("#choose", "tuesday.csv", read(t, "page/assets/example-log.csv"))
+	d.choose("#choose", "tuesday.csv", read(t, foundry))
 	d.wait(`document.getElementById('file-status').textContent.includes('tuesday.csv has been read')`)
 	d.write("#channels-form input[name=agent]", "carbon monoxide")
 	d.write("#channels-form input[name=unit]", "ppm")
@@ -125,6 +128,32 @@ func TestLogWalk(t *testing.T) {
 	d.judge()
 	require.Contains(t, d.text("#outcomes-table"), "foundry")
 	require.Contains(t, d.text("#outcomes-table"), "Undecided")
+	d.requireQuiet()
+}
+
+// TestExampleLog goes to outcomes from the log that comes with the page: five sensors, a shift a day, cut apart by their pauses.
+func TestExampleLog(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.click("input[name=kind][value=log]")
+	d.click("#example")
+	d.wait(`!document.getElementById('channels').hidden`)
+	require.Equal(t, []string{"carbon monoxide", "nitrogen dioxide", "solvent vapor", "respirable dust", "particles"},
+		eval[[]string](d, `[...document.querySelectorAll('#channels-form input[name=agent]')].map((e) => e.value)`))
+	d.click("#channels-list fieldset:last-child [type=checkbox]")
+	require.Equal(t, []bool{true, true, true, true, false}, eval[[]bool](d, `[...document.querySelectorAll('#channels-form input[name=agent]')].map((e) => e.checkVisibility())`))
+	d.write("#channels-form input[name=zone]", "parts store")
+	d.write("#channels-form input[name=warm-up]", "10")
+	d.click("#channels-form button[type=submit]")
+	d.wait(`document.querySelector('#reduced table')`)
+	d.wait(`document.querySelector('#reduced .plate img')?.naturalWidth > 0`)
+	d.click("#reduced .actions button")
+	d.wait(`document.activeElement.id === 'judge-title'`)
+	require.Equal(t, 4, eval[int](d, `document.querySelectorAll('#judge-limits .limit').length`), "the sensor that was left out is out")
+	d.write("#judge-limits .limit input[name=limit]", "25")
+	d.judge()
+	require.Equal(t, 4, eval[int](d, `document.querySelectorAll('#outcomes-table tbody tr').length`))
+	require.Contains(t, d.text("#outcomes-table tbody tr"), "carbon monoxideCompliant")
 	d.requireQuiet()
 }
 

@@ -164,7 +164,7 @@ func TestExamplesAreThoseOfTheRepository(t *testing.T) {
 	t.Parallel()
 	for copied, original := range map[string]string{
 		"/assets/example.csv":     "campaign.csv",
-		"/assets/example-log.csv": "reference/autocorrelated_traces/foundry_co.csv",
+		"/assets/example-log.csv": "logs/instrument1-parts-store.csv",
 	} {
 		want, err := os.ReadFile(filepath.Join("../../testdata", original))
 		require.NoError(t, err)

@@ -31,7 +31,8 @@ export function startChannels() {
     byId('channels-options'),
     field('Where it stood', text('zone')), field('Who wore it', text('subject'), 'If anyone; best a code.'),
     field('Warm-up to leave out, minutes', numeric('warm-up', { value: '0' })),
-    field('Average over', numeric('period', { placeholder: 'the whole session' }), 'Minutes; empty for the whole session.'),
+    field('New shift after a pause of', numeric('pause', { value: '240' }), 'Minutes; empty if the log is one shift.'),
+    field('Average over', numeric('period', { placeholder: 'the whole shift' }), 'Minutes; empty for the whole shift.'),
     field('And over 8 hours', select('base', [
       ['', 'no'], ['UNSAMPLED_TIME_ZERO', 'unsampled time without exposure'], ['UNSAMPLED_TIME_SAME', 'unsampled time as the sampled'], ['UNSAMPLED_TIME_UNKNOWN', 'unsampled time unknown'],
     ])),
@@ -52,11 +53,10 @@ function show() {
     use: /** @type {HTMLInputElement} */ (h('input', { type: 'checkbox', checked: true })),
     agent: text('agent', { value: c.agent }), unit: text('unit', { value: c.unit || unitIn(c.agent) }), least: numeric('least'), most: numeric('most'),
   }));
-  fill(byId('channels-list'), sensors.map((s, i) => h('fieldset', { class: 'plain' },
-    h('legend', null, `Sensor ${i + 1}: ${state.read.channels[i].agent || 'no name'}`),
-    h('p', null, h('label', { class: 'check' }, s.use, ' Use it')),
-    h('div', { class: 'fields' }, field('Agent', s.agent), field('Unit', s.unit, 'Such as ppm or mg/m3.'),
-      field('Detection limit', s.least, 'Values under it count as such, not as zero.'), field('Full scale', s.most, 'Values at it are known only to be at least that.')))));
+  fill(byId('channels-list'), h('p', null, 'Choose the sensors to use. A value under the detection limit counts as such, not as zero; one at the full scale is known only to be at least that.'),
+    sensors.map((s, i) => h('fieldset', { class: 'sensor' },
+      h('legend', null, h('label', { class: 'check' }, s.use, `Sensor ${i + 1}: ${state.read.channels[i].agent || 'no name'}`)),
+      h('div', { class: 'fields' }, field('Agent', s.agent), field('Unit', s.unit), field('Detection limit', s.least), field('Full scale', s.most)))));
 }
 
 /** A unit in the name of a column, as a suggestion that stands in its field to be seen. @param {string} name */
@@ -75,6 +75,7 @@ function request() {
   const header = {
     channels: chosen.map(({ s, i }) => channel(s, i)), zone: input('zone').value.trim(), subject: input('subject').value.trim(),
     warmUp: minutes(number(input('warm-up'), { name: 'The warm-up', least: 0, most: 10_000 })),
+    sessionGap: minutes(number(input('pause'), { name: 'The pause', above: 0, most: 100_000 })),
     averagingPeriod: minutes(number(input('period'), { name: 'The averaging period', above: 0, most: 100_000 })),
     base: base ? { length: '28800s', gaps: base, outside: base } : undefined,
   };
@@ -120,7 +121,7 @@ function showReduced(header, parts, answer) {
   fill(
     byId('reduced'), heading, readingsTable(answer.readings), notes(answer.notes), traceFigures(header, parts),
     h('div', { class: 'actions' }, usable.length > 0 && button('Judge with these readings', () => collect(header, usable), 'main')),
-    h('p', { class: 'hint' }, 'One log is one shift, and exposure is judged across shifts. Readings of several logs gather here: judge with these, then read the next file.'),
+    h('p', { class: 'hint' }, 'Exposure is judged across shifts. Readings of several logs gather: judge with these, then read the next file.'),
     h('p', { class: 'caution' }, answer.caution), copyButton('/v1/traces:reduce', () => lines(parts)),
   );
   goTo(heading);
