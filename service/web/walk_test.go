@@ -66,6 +66,8 @@ func TestKeptFiles(t *testing.T) {
 	require.NoError(t, json.Unmarshal(d.downloaded("outcomes.json"), &kept))
 	require.Len(t, kept.Groups, 21)
 	require.Len(t, kept.Answers, 21)
+	d.dropExample()
+	d.wait(`document.getElementById('outcomes-shown').hidden`)
 	d.requireQuiet()
 }
 

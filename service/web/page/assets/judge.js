@@ -35,7 +35,12 @@ export function startJudge() {
     e.preventDefault();
     judge();
   });
-  on('groups', showLimits);
+  on('groups', () => {
+    // Outcomes of other readings must not stand under these.
+    state.asked = null;
+    changed('asked');
+    showLimits();
+  });
 }
 
 function showLimits() {
