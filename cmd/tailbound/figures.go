@@ -163,13 +163,14 @@ func (r *reduce) drawTrace(ctx context.Context, asked *client.Client, h *tailbou
 	quiet := *r
 	quiet.err = io.Discard
 	leftOut := 0
+	channel := int32(0)
 	for i, c := range h.GetChannels() {
 		err := withFile(quiet.streams, r.file, func(name string, from io.Reader) error {
 			log, err := trace.OpenLog(name, from, o)
 			if err != nil {
 				return err
 			}
-			answer, err := asked.PlotTrace(ctx, &tailboundv1.PlotTraceHeader{Trace: h, Channel: int32(i), Format: r.figures.format}, quiet.parts(log, picked))
+			answer, err := asked.PlotTrace(ctx, &tailboundv1.PlotTraceHeader{Trace: h, Channel: channel, Format: r.figures.format}, quiet.parts(log, picked))
 			drawn, err := r.save(i+1, h.GetZone()+" "+c.GetAgent(), "trace", answer.GetDocument(), err)
 			if err == nil && !drawn {
 				leftOut++
@@ -179,6 +180,7 @@ func (r *reduce) drawTrace(ctx context.Context, asked *client.Client, h *tailbou
 		if err != nil {
 			return err
 		}
+		channel++
 	}
 	r.tellLeftOut(r.streams, leftOut)
 	return nil
@@ -189,5 +191,5 @@ func (r *reduce) checkFigures() error {
 	if r.folder != "" && r.file == standardInput {
 		return usageError{errors.New("--figures takes the name of a file, which is read once more for each channel; the standard input cannot be")}
 	}
-	return r.figures.check()
+	return r.check()
 }
