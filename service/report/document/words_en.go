@@ -148,6 +148,7 @@ func english() *words {
 			"exceedance":                          "Exceedance and its limits",
 			"posterior":                           "Posterior probabilities",
 			"fitCheck":                            "Check of the lognormal",
+			"dependence":                          "Dependence of readings on each other",
 			"distributionFree":                    "What holds whatever the distribution",
 		},
 		Terms: []term{
