@@ -59,7 +59,7 @@ group is not compliant (only with --fail-on not-compliant); 1 anything else.`,
 	root.SetVersionTemplate("tailbound {{.Version}}\n")
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.AddCommand(
-		newServe(s), newAssess(s), newPartition(s), newCompare(s), newPlan(s), newReduce(s), newCertify(s), newVersion(s),
+		newServe(s), newAssess(s), newPartition(s), newCompare(s), newPlan(s), newReduce(s), newAirChange(s), newCertify(s), newVersion(s),
 	)
 	return root
 }

@@ -110,8 +110,8 @@ func wellFormed(t *testing.T, svg []byte) {
 func TestPNG(t *testing.T) {
 	t.Parallel()
 	for _, d := range drawings(t) {
-		if !d.kept {
-			continue
+		if d.name != "probability-mixed" && d.name != "campaigns" {
+			continue // Each takes a tenth of a second.
 		}
 		var first, second bytes.Buffer
 		require.NoError(t, d.draw(&first, PNG))

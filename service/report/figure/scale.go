@@ -61,15 +61,16 @@ func logTicks(low, high float64, most int) []tick {
 		}
 		return linearTicks(low, high, min(most, 6))
 	}
-	for _, step := range [...]int{1, 2, 3, 5, 10, 20, 50, 100} {
-		if decades/float64(step)+1 <= float64(most) {
-			if ticks := decadeTicks(low, high, step, 1); len(ticks) >= 2 {
-				return ticks
-			}
-			return decadeTicks(low, high, 1, 1, 2, 5)
+	var ticks []tick
+	for _, step := range [...]int{1, 2, 3, 5, 10, 20, 50, 100, 200} {
+		if ticks = decadeTicks(low, high, step, 1); len(ticks) <= most {
+			break
 		}
 	}
-	return decadeTicks(low, high, 200, 1)
+	if len(ticks) < 2 && 3*(decades+1) <= float64(most) {
+		return decadeTicks(low, high, 1, 1, 2, 5)
+	}
+	return ticks
 }
 
 // decadeTicks mark multiples of every step-th power of ten.
@@ -91,7 +92,7 @@ func decadeTicks(low, high float64, step int, multiples ...int) []tick {
 // linearTicks divide a range evenly by a step of 1, 2 or 5 times a power of ten, so that at most most marks are there.
 func linearTicks(low, high float64, most int) []tick {
 	span := high - low
-	if !(span > 0) || !finite(span) || most < 2 {
+	if !(span > 1e-9*math.Abs(high)) || !finite(span) || most < 2 {
 		return nil
 	}
 	step := math.Pow(10, math.Floor(math.Log10(span/float64(most))))
@@ -113,6 +114,15 @@ func number(v float64) string { return shortPower(reading.Stated(v)) }
 
 // figures3 writes a result to three figures.
 func figures3(v float64) string { return shortPower(reading.Figures(v, 3)) }
+
+// figures4 writes a stated number that may have been converted: to four figures, without needless digits.
+func figures4(v float64) string {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 4, 64), 64)
+	if err != nil {
+		return number(v)
+	}
+	return number(rounded)
+}
 
 // shortPower takes the needless zeros and signs out of a power of ten.
 func shortPower(text string) string {

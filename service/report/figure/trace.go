@@ -144,11 +144,11 @@ func (p *panel) sensor(t *TraceFigure) []tag {
 	if v := t.DetectionLimit; v > 0 && p.y.holds(v) {
 		y := p.y.at(v)
 		p.segments(line{color: quiet, width: 1.2, dash: []vg.Length{2, 3}}, [4]float64{p.x.from, y, p.x.to, y})
-		tags = append(tags, tag{y, []string{"detection limit " + withUnit(number(v), t.Unit)}, quietType, false, line{}})
+		tags = append(tags, tag{y, []string{"detection limit " + withUnit(figures4(v), t.Unit)}, quietType, false, line{}})
 	}
 	if v := t.FullScale; v > 0 && finite(v) {
 		y := p.y.within(v)
-		words := "full scale " + withUnit(number(v), t.Unit)
+		words := "full scale " + withUnit(figures4(v), t.Unit)
 		if p.y.holds(v) {
 			p.segments(line{color: quiet, width: 1.2, dash: []vg.Length{9, 3, 2, 3}}, [4]float64{p.x.from, y, p.x.to, y})
 		} else {

@@ -35,38 +35,14 @@ func withUnit(number string, u reading.Unit) string {
 	return strings.TrimSpace(number + " " + string(u))
 }
 
-// percent writes a fraction as a percentage. What rounds to nothing or to all is said to be less or more.
-func percent(fraction float64) string {
-	switch {
-	case fraction > 0 && fraction < 0.0001:
-		return "<0.01 %"
-	case fraction > 0.9995 && fraction < 1:
-		return ">99.9 %"
-	case fraction == 0 || fraction == 1:
-		return reading.Stated(100*fraction) + " %"
-	}
-	return reading.Figures(100*fraction, 3) + " %"
-}
+// percent writes a fraction as a percentage.
+func percent(fraction float64) string { return report.Percent(fraction) }
 
 // level writes a stated fraction, such as a confidence, as a percentage.
-func level(fraction float64) string { return reading.Stated(100*fraction) + " %" }
+func level(fraction float64) string { return report.Level(fraction) + " %" }
 
 // ordinal names a percentile, such as 95th.
-func ordinal(fraction float64) string {
-	number := reading.Stated(100 * fraction)
-	ending := "th"
-	if !strings.Contains(number, ".") && !strings.HasSuffix(number, "11") && !strings.HasSuffix(number, "12") && !strings.HasSuffix(number, "13") {
-		switch number[len(number)-1] {
-		case '1':
-			ending = "st"
-		case '2':
-			ending = "nd"
-		case '3':
-			ending = "rd"
-		}
-	}
-	return number + ending
-}
+func ordinal(fraction float64) string { return report.Ordinal(fraction) }
 
 // count writes a number with its noun.
 func count(n int, noun string) string {
