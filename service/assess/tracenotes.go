@@ -86,7 +86,7 @@ func serialNotes(a *report.Trace, o *TraceOptions, tell teller) {
 func rowNotes(a *report.Trace, o *TraceOptions, tell teller) {
 	r := &a.Report
 	if o.Interval == 0 {
-		tell(report.Information, "interval-found", "The logging interval was taken as %v, the median of the first intervals.", r.Interval)
+		tell(report.Information, "interval-found", "The logging interval was taken as %s, the median of the first intervals.", report.Span(r.Interval))
 	}
 	if r.Backwards > 0 {
 		tell(report.Careful, "backwards-rows", "%s with a time before that of an earlier row, first row %d, counted from 0: skipped.",
