@@ -47,13 +47,13 @@ func TestEstimateAirChange(t *testing.T) {
 func TestEstimateAirChangeChecksTheRequest(t *testing.T) {
 	t.Parallel()
 	for want, spoil := range map[string]func(*tailboundv1.EstimateAirChangeRequest){
-		"values: has 12 entries for 13 times; accepted are at least 3": func(r *tailboundv1.EstimateAirChangeRequest) { r.Values = r.GetValues()[:12] },
-		"times[1]: is missing or not a time":                           func(r *tailboundv1.EstimateAirChangeRequest) { r.Times[1] = nil },
-		"times: entry 1 is not after the one before":                   func(r *tailboundv1.EstimateAirChangeRequest) { r.Times[1] = r.Times[0] },
-		"confidence: is 1; accepted is a number from 0.5 to 0.9999":    func(r *tailboundv1.EstimateAirChangeRequest) { r.Confidence = new(1.0) },
-		"background: is -1; accepted":                                  func(r *tailboundv1.EstimateAirChangeRequest) { r.Background = -1 },
-		"background: is NaN; accepted":                                 func(r *tailboundv1.EstimateAirChangeRequest) { r.Background = math.NaN() },
-		"values: entry 12 is 700, not above the background 700: end":   func(r *tailboundv1.EstimateAirChangeRequest) { r.Background, r.Values[12] = 700, 700 },
+		"values: has 12 entries for 13 times; accepted are at least 3":                         func(r *tailboundv1.EstimateAirChangeRequest) { r.Values = r.GetValues()[:12] },
+		"times[1]: is missing or not a time":                                                   func(r *tailboundv1.EstimateAirChangeRequest) { r.Times[1] = nil },
+		"times: entry 1 is not after the one before":                                           func(r *tailboundv1.EstimateAirChangeRequest) { r.Times[1] = r.Times[0] },
+		"confidence: is 1; accepted is a number from 0.5 to 0.9999":                            func(r *tailboundv1.EstimateAirChangeRequest) { r.Confidence = new(1.0) },
+		"background: is -1; accepted":                                                          func(r *tailboundv1.EstimateAirChangeRequest) { r.Background = -1 },
+		"background: is NaN; accepted":                                                         func(r *tailboundv1.EstimateAirChangeRequest) { r.Background = math.NaN() },
+		"values: entry 12, of 2026-03-09T07:00:00Z, is 700, not above the background 700: end": func(r *tailboundv1.EstimateAirChangeRequest) { r.Background, r.Values[12] = 700, 700 },
 	} {
 		r := decay()
 		spoil(r)
