@@ -62,14 +62,15 @@ func underFlags(err error) error {
 	moved := *f
 	moved.Violations = make([]fault.Violation, len(f.Violations))
 	for i, v := range f.Violations {
-		flag := "--"
+		var flag strings.Builder
+		flag.WriteString("--")
 		for _, r := range v.Field {
 			if unicode.IsUpper(r) {
-				flag += "-"
+				flag.WriteString("-")
 			}
-			flag += string(unicode.ToLower(r))
+			flag.WriteString(string(unicode.ToLower(r)))
 		}
-		moved.Violations[i] = fault.Violation{Field: flag, Text: v.Text}
+		moved.Violations[i] = fault.Violation{Field: flag.String(), Text: v.Text}
 	}
 	return &moved
 }
