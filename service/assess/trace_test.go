@@ -19,11 +19,11 @@ import (
 	"example.com/tailbound/service/trace"
 )
 
-const reference = "../../testdata/reference"
+const references = "../../testdata/reference"
 
 func referenceRows(t *testing.T, file string) [][]string {
 	t.Helper()
-	f, err := os.Open(filepath.Join(reference, file))
+	f, err := os.Open(filepath.Join(references, file))
 	require.NoError(t, err)
 	defer f.Close()
 	r := csv.NewReader(f)
@@ -68,7 +68,7 @@ func reduced(t *testing.T, o assess.TraceOptions, values ...float64) *report.Tra
 // Every figure of trace_within.csv, by SciPy: see its header.
 func TestWithinPeriodMeetsSciPy(t *testing.T) {
 	t.Parallel()
-	text, err := os.ReadFile(filepath.Join(reference, "autocorrelated_traces", "meta.json"))
+	text, err := os.ReadFile(filepath.Join(references, "autocorrelated_traces", "meta.json"))
 	require.NoError(t, err)
 	var instruments map[string]struct {
 		Unit       reading.Unit
