@@ -45,8 +45,8 @@ func (p *page) airChange(a *AirChange) {
 	p.line()
 	p.grid([]column{
 		{head: "rate", right: true},
-		{head: "lower " + level(a.Confidence) + " %", right: true},
-		{head: "upper " + level(a.Confidence) + " %", right: true},
+		{head: "lower " + Level(a.Confidence) + " %", right: true},
+		{head: "upper " + Level(a.Confidence) + " %", right: true},
 		{head: "correlation of neighbors", right: true},
 	}, [][]string{{figured(a.Rate.Estimate), figured(a.Rate.Lower), figured(a.Rate.Upper), fmt.Sprintf("%.2f", a.Correlation)}})
 	p.notes(a.Notes)

@@ -27,21 +27,11 @@ func (s traceService) ReduceTrace(stream traceStream) error {
 	if err != nil {
 		return err
 	}
-	var row []float64
-	for {
+	if err := reduction.takeAll(func() (*tailboundv1.TraceValues, error) {
 		r, err := stream.Recv()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return err
-		}
-		if r.GetValues() == nil {
-			return fault.Invalid("values", "is missing; each message after the first carries values")
-		}
-		if row, err = reduction.take(r.GetValues(), row); err != nil {
-			return err
-		}
+		return r.GetValues(), err
+	}); err != nil {
+		return err
 	}
 	answer, err := reduction.Finish()
 	if err != nil {
@@ -63,13 +53,23 @@ func (s *Server) beginTrace(stream traceStream) (*reduction, error) {
 	if err := checkHeader(h); err != nil {
 		return nil, err
 	}
+	return begunWith(s.traceOptions(h))
+}
+
+// traceOptions are those of a header that has passed its check.
+func (s *Server) traceOptions(h *tailboundv1.TraceHeader) assess.TraceOptions {
 	o := traceFromProto(h)
 	o.MaxAverages = s.options.MaxReadings
+	return o
+}
+
+// begunWith begins a reduction.
+func begunWith(o assess.TraceOptions) (*reduction, error) {
 	begun, err := assess.NewReduction(o)
 	if err != nil {
 		return nil, inRequest(err)
 	}
-	return &reduction{Reduction: begun, channels: len(h.GetChannels())}, nil
+	return &reduction{Reduction: begun, channels: len(o.Channels)}, nil
 }
 
 // reduction feeds a reduction with messages.
@@ -77,6 +77,26 @@ type reduction struct {
 	*assess.Reduction
 	channels int
 	rows     int64
+}
+
+// takeAll adds the rows of every message up to the last.
+func (r *reduction) takeAll(next func() (*tailboundv1.TraceValues, error)) error {
+	var row []float64
+	for {
+		values, err := next()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if values == nil {
+			return fault.Invalid("values", "is missing; each message after the first carries values")
+		}
+		if row, err = r.take(values, row); err != nil {
+			return err
+		}
+	}
 }
 
 // take adds the rows of one message; row is room for the values of one.

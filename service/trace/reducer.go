@@ -241,6 +241,7 @@ func (r *Reducer) closeSlot(next int64) error {
 	if float64(end-start) > reach*float64(r.interval) {
 		end = start + r.interval
 	}
+	r.watch(start, end)
 	if len(r.options.Tasks) > 0 {
 		r.giveTasks(start, end)
 		return nil

@@ -73,6 +73,8 @@ type Options struct {
 	SkipBackwards bool
 	// MaxAverages bounds the answer; 0 or less means no limit.
 	MaxAverages int
+	// Watch, unless nil, is shown every value of every channel that is averaged, in the order of time.
+	Watch func(Seen)
 }
 
 // check returns a fault about the first option that is wrong, by the names of the contract.
