@@ -172,6 +172,7 @@ func TestErrors(t *testing.T) {
 		{"plot trace", "POST", "/v1/traces:plot", ``, 400, 3, "header: is missing", "header"},
 		{"plot trace line", "POST", "/v1/traces:plot", "{\"header\":{}}\n{", 400, 3, "line 2: not the JSON", ""},
 		{"report", "POST", "/v1/groups:report", `{}`, 400, 3, "groups", "groups"},
+		{"air change", "POST", "/v1/traces:airChange", `{}`, 400, 3, "values: has 0 entries for 0 times; accepted are at least 3", "values"},
 		{"wrong method", "GET", "/v1/groups:assess", ``, 405, 12, "takes POST only", ""},
 		{"wrong method of a stream", "PUT", "/v1/groups:assessAll", ``, 405, 12, "takes POST only", ""},
 		{"wrong method of a page", "DELETE", "/healthz", ``, 405, 12, "takes GET only", ""},
@@ -287,6 +288,19 @@ func TestDocuments(t *testing.T) {
 		require.True(t, strings.HasPrefix(a.body, c.begins), "%s: %.40s", c.path, a.body)
 	}
 	require.Empty(t, s.do(t, http.MethodPost, "/v1/groups:assess", three).header.Get("X-Content-Type-Options"))
+}
+
+// The rate from 1420 to 920 and 670 ppm over 420 by the half hour is ln 2 a half hour.
+func TestEstimateAirChange(t *testing.T) {
+	t.Parallel()
+	s := whole(t)
+	a := s.do(t, http.MethodPost, "/v1/traces:airChange",
+		`{"times":["2026-03-09T18:00:00Z","2026-03-09T18:30:00Z","2026-03-09T19:00:00Z"],"values":[1420,920,670],"background":420,"unit":"ppm","zone":"room 12"}`)
+	require.Equal(t, http.StatusOK, a.code, a.body)
+	require.Contains(t, a.body, `"rate":{"estimate":1.38629436`)
+	require.Contains(t, a.body, `"confidence":0.95,"values":3,"duration":"3600s"`)
+	require.Contains(t, a.body, `"zone":"room 12"`)
+	require.Contains(t, a.body, `"one-mixed-zone"`)
 }
 
 func TestUnavailable(t *testing.T) {

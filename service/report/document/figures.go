@@ -25,6 +25,9 @@ func drawn(anchor string, g *Group) []figureView {
 		{"d", func(w io.Writer) error { return figure.Posterior(w, a, figure.SVG) }},
 		{"t", func(w io.Writer) error { return figure.Time(w, a, g.Request.Readings, figure.SVG) }},
 	} {
+		if f.id == "t" && len(g.Request.Readings) < 2 {
+			continue // One point says nothing of time.
+		}
 		var svg bytes.Buffer
 		if f.draw(&svg) != nil {
 			continue

@@ -42,7 +42,7 @@ func english() *words {
 		RefusalLead:  "This group could not be assessed. What was sent is shown below as it came.",
 		Reassess:     "Assess again within {n} months.",
 		GroupNumber:  "Group {n}",
-		NoLimit:      "no limit",
+		NoLimit:      "No limit was stated.",
 		NoReadings:   "There are no readings.",
 
 		Notes:   "Quality notes",
@@ -148,6 +148,7 @@ func english() *words {
 			"exceedance":                          "Exceedance and its limits",
 			"posterior":                           "Posterior probabilities",
 			"fitCheck":                            "Check of the lognormal",
+			"dependence":                          "Dependence of readings on each other",
 			"distributionFree":                    "What holds whatever the distribution",
 		},
 		Terms: []term{
