@@ -7,6 +7,8 @@ import (
 	"io"
 	"iter"
 
+	"google.golang.org/grpc"
+
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 )
 
@@ -22,14 +24,23 @@ func (c *Client) ReduceTrace(ctx context.Context, header *tailboundv1.TraceHeade
 	if err != nil {
 		return nil, fromRPC(err)
 	}
-	err = stream.Send(&tailboundv1.ReduceTraceRequest{Part: &tailboundv1.ReduceTraceRequest_Header{Header: header}})
+	first := &tailboundv1.ReduceTraceRequest{Part: &tailboundv1.ReduceTraceRequest_Header{Header: header}}
+	return sendTrace(stream, first, parts, func(v *tailboundv1.TraceValues) *tailboundv1.ReduceTraceRequest {
+		return &tailboundv1.ReduceTraceRequest{Part: &tailboundv1.ReduceTraceRequest_Values{Values: v}}
+	})
+}
+
+// sendTrace sends the first message and every part as a message of its own, and returns the answer.
+func sendTrace[Q, A any](
+	stream grpc.ClientStreamingClient[Q, A], first *Q, parts iter.Seq2[*tailboundv1.TraceValues, error], message func(*tailboundv1.TraceValues) *Q,
+) (*A, error) {
+	err := stream.Send(first)
 	if err == nil {
 		for values, unread := range parts {
 			if unread != nil {
 				return nil, fmt.Errorf("client: read trace: %w", unread)
 			}
-			err = stream.Send(&tailboundv1.ReduceTraceRequest{Part: &tailboundv1.ReduceTraceRequest_Values{Values: values}})
-			if err != nil {
+			if err = stream.Send(message(values)); err != nil {
 				break
 			}
 		}

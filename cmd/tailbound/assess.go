@@ -23,8 +23,9 @@ type assessment struct {
 	judging
 	belief
 	reporting
-	format string
-	failOn string
+	figures figures
+	format  string
+	failOn  string
 }
 
 // judging says how groups are judged.
@@ -69,6 +70,7 @@ Rules:
 		Example: `  tailbound assess campaign.csv
   tailbound assess campaign.csv --limits limits.csv --format csv > answers.csv
   tailbound assess campaign.csv --report campaign.html --report-title "Spring campaign"
+  tailbound assess campaign.csv --figures figures --figure-format png
   tailbound assess - --limit 0.5mg/m3 --rule upper-limit-95-95 --fail-on not-compliant < kiln.csv`,
 		Args: someFiles,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -83,6 +85,7 @@ Rules:
 	a.judging.flags(c)
 	a.belief.flags(c)
 	a.reporting.flags(c)
+	a.figures.flags(c)
 	c.Flags().StringVar(&a.format, "format", "table", "write the answers as `table|json|csv`; json is one answer a line")
 	c.Flags().StringVar(&a.failOn, "fail-on", "", "exit with code 3 when a group is `not-compliant`")
 	completeWith(c, "format", formats()...)
@@ -135,7 +138,7 @@ func (a *assessment) run(ctx context.Context) error {
 	if a.failOn != "" && !strings.EqualFold(a.failOn, notCompliant) {
 		return usageError{fmt.Errorf("--fail-on %s: accepted is %s", a.failOn, notCompliant)}
 	}
-	if err := a.check(); err != nil {
+	if err := errors.Join(a.check(), a.figures.check()); err != nil {
 		return err
 	}
 	ask, err := a.question()
@@ -197,7 +200,7 @@ func (a *assessment) answer(ctx context.Context, groups []*reading.TabledGroup, 
 	bar.end()
 	if outcome.common() == "" {
 		if err = output.end(); err == nil {
-			err = a.explain(a.write(ctx, asked, groups, ask))
+			err = a.explain(errors.Join(a.write(ctx, asked, groups, ask), a.figures.ofGroups(ctx, a.streams, asked, groups, ask)))
 		}
 	}
 	if err := errors.Join(err, stop()); err != nil {

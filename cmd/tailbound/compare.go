@@ -28,6 +28,7 @@ type compare struct {
 	order, format                     string
 	percentile, confidence, reduction float64
 	acceptDependent                   bool
+	figures                           figures
 }
 
 // The orders of campaigns.
@@ -69,6 +70,7 @@ func (p *compare) flags(c *cobra.Command) {
 	f.Float64Var(&p.confidence, "confidence", defaults.Confidence, "confidence of each one-sided limit, as a `FRACTION`")
 	f.Float64Var(&p.reduction, "reduction", 0, "ask for the chance that the percentile fell by at least this `FRACTION`")
 	acceptDependent(c, &p.acceptDependent)
+	p.figures.flags(c)
 	f.StringVar(&p.order, "order", byDate, "order the campaigns by `"+byDate+"|"+asGiven+"`")
 	f.StringVar(&p.format, "format", "table", "write the answers as `table|json|csv`; json is one answer a line")
 	completeWith(c, "order", byDate, asGiven)
@@ -79,6 +81,9 @@ func (p *compare) flags(c *cobra.Command) {
 func (p *compare) run(ctx context.Context) error {
 	if err := p.check(); err != nil {
 		return usageError{err}
+	}
+	if err := p.figures.check(); err != nil {
+		return err
 	}
 	groups, err := p.read(p.streams)
 	if err != nil {
@@ -103,7 +108,11 @@ func (p *compare) run(ctx context.Context) error {
 		case err != nil:
 			return errors.Join(p.explain(err), stop())
 		default:
-			if err := p.write(answer, len(answers) > 0); err != nil {
+			err := p.write(answer, len(answers) > 0)
+			if err == nil {
+				err = p.explain(p.figures.ofCampaigns(ctx, asked, i+1, title(groups[i]), q))
+			}
+			if err != nil {
 				return errors.Join(err, stop())
 			}
 			answers = append(answers, rpc.ComparisonFromProto(answer))

@@ -30,6 +30,7 @@ type plan struct {
 	file                     string
 	ratios, spreads          []float64
 	acceptDependent          bool
+	figures                  figures
 	// changed says whether a flag was stated.
 	changed func(flag string) bool
 }
@@ -80,12 +81,16 @@ func (p *plan) flags(c *cobra.Command) {
 	f.Float64Var(&p.fraction, "highest-fraction", 0.1, "part of the group that counts as highest exposed")
 	f.Float64Var(&p.confidence, "highest-confidence", 0.9, "wanted chance that one of them is sampled")
 	acceptDependent(c, &p.acceptDependent)
+	p.figures.flags(c)
 	f.StringVar(&p.format, "format", "table", "write the answer as `table|json`")
 	completeWith(c, "aim", aims...)
 	completeWith(c, "format", "table", "json")
 }
 
 func (p *plan) run(ctx context.Context) error {
+	if err := p.figures.check(); err != nil {
+		return err
+	}
 	question, err := p.question()
 	if err != nil {
 		return err
@@ -96,6 +101,9 @@ func (p *plan) run(ctx context.Context) error {
 	}
 	answer, err := asked.PlanSampling(ctx, question)
 	if err != nil {
+		return errors.Join(p.explain(err), stop())
+	}
+	if err := p.figures.ofPlan(ctx, p.streams, asked, question); err != nil {
 		return errors.Join(p.explain(err), stop())
 	}
 	if p.format == "json" {

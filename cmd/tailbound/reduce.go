@@ -27,6 +27,7 @@ type reduce struct {
 	channelFlags
 	fileFlags
 	periodFlags
+	figures
 	file, timeColumn, format     string
 	zone, subject, campaign      string
 	averaging                    string
@@ -81,6 +82,7 @@ func (r *reduce) flags(c *cobra.Command) {
 	r.channelFlags.flags(f)
 	r.fileFlags.flags(c)
 	r.periodFlags.flags(c)
+	r.figures.flags(c)
 	f.StringVar(&r.timeColumn, "time-column", "", "take the times from the column of this `NAME`, or from two, as DATE+TIME (default the first column)")
 	f.StringVar(&r.zone, "zone", "", "the `ZONE` in which the instrument stood")
 	f.StringVar(&r.subject, "subject", "", "the `PERSON` who carried it, best as a pseudonym")
@@ -108,6 +110,9 @@ func (r *reduce) run(ctx context.Context) error {
 	if !slices.Contains([]string{"csv", "table", "json"}, r.format) {
 		return usageError{fmt.Errorf("--format %s: accepted are csv, table, json", r.format)}
 	}
+	if err := r.checkFigures(); err != nil {
+		return err
+	}
 	format, err := r.stated()
 	if err != nil {
 		return err
@@ -117,7 +122,8 @@ func (r *reduce) run(ctx context.Context) error {
 		return usageError{err}
 	}
 	return withFile(r.streams, r.file, func(name string, from io.Reader) error {
-		log, err := trace.OpenLog(name, from, trace.LogOptions{Format: format, TimeColumn: r.timeColumn})
+		options := trace.LogOptions{Format: format, TimeColumn: r.timeColumn}
+		log, err := trace.OpenLog(name, from, options)
 		if err != nil {
 			return err
 		}
@@ -137,7 +143,10 @@ func (r *reduce) run(ctx context.Context) error {
 		for _, text := range log.Notes() {
 			r.notef("note: %s", text)
 		}
-		return errors.Join(r.write(answer, take), stop())
+		if err = r.write(answer, take); err == nil {
+			err = r.explain(r.drawTrace(ctx, asked, h, options, picked))
+		}
+		return errors.Join(err, stop())
 	})
 }
 

@@ -6,13 +6,26 @@ import (
 	"encoding/hex"
 	"io"
 	"net/http"
+	"strings"
 	"time"
 
 	"github.com/grpc-ecosystem/grpc-gateway/v2/runtime"
 	healthgrpc "google.golang.org/grpc/health/grpc_health_v1"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/web"
 )
+
+// paged serves the page for people beside the calls.
+func paged(page, calls http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path == "/" || strings.HasPrefix(r.URL.Path, web.Assets) {
+			page.ServeHTTP(w, r)
+			return
+		}
+		calls.ServeHTTP(w, r)
+	})
+}
 
 // openAPI serves the OpenAPI document. Its tag is its content, so a cache asks again but seldom downloads again.
 func openAPI() runtime.HandlerFunc {

@@ -13,6 +13,7 @@ import (
 	healthgrpc "google.golang.org/grpc/health/grpc_health_v1"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/web"
 )
 
 // Options says what the REST face accepts.
@@ -61,7 +62,11 @@ func New(conn *grpc.ClientConn, o Options) (http.Handler, error) {
 	if err := f.routes(conn); err != nil {
 		return nil, err
 	}
-	return identified(f.mux), nil
+	page, err := web.New()
+	if err != nil {
+		return nil, err
+	}
+	return identified(paged(page, f.mux)), nil
 }
 
 // routes registers every path. What is registered later is matched first, so the hand-written handlers of streams come

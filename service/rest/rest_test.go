@@ -165,6 +165,13 @@ func TestErrors(t *testing.T) {
 		{"reduce nothing", "POST", "/v1/traces:reduce", ``, 400, 3, "header: is missing", "header"},
 		{"reduce later line", "POST", "/v1/traces:reduce", traceHeader + "\n\n{\"values\":{\"times\":[1]}}", 400, 3, "line 3: not the JSON", ""},
 		{"reduce row", "POST", "/v1/traces:reduce", traceHeader + "\n" + `{"values":{"times":["2026-03-09T06:00:00Z"]}}`, 400, 3, "values.values: has 0 entries for 1 rows", "values.values"},
+		{"plot", "POST", "/v1/groups:plot", `{}`, 400, 3, "group.readings: is empty", "group.readings"},
+		{"plot nothing", "POST", "/v1/groups:plot", `{"group":{"readings":[{"below":1}]},"figure":"GROUP_FIGURE_EXCEEDANCE"}`, 400, 9, "there is nothing to draw", ""},
+		{"plot campaigns", "POST", "/v1/campaigns:plot", `{}`, 400, 3, "comparison.campaigns: has 0 entries", "comparison.campaigns"},
+		{"plot sampling", "POST", "/v1/sampling:plot", `{}`, 400, 3, "plan: asks nothing", "plan"},
+		{"plot trace", "POST", "/v1/traces:plot", ``, 400, 3, "header: is missing", "header"},
+		{"plot trace line", "POST", "/v1/traces:plot", "{\"header\":{}}\n{", 400, 3, "line 2: not the JSON", ""},
+		{"report", "POST", "/v1/groups:report", `{}`, 400, 3, "groups", "groups"},
 		{"air change", "POST", "/v1/traces:airChange", `{}`, 400, 3, "values: has 0 entries for 0 times; accepted are at least 3", "values"},
 		{"wrong method", "GET", "/v1/groups:assess", ``, 405, 12, "takes POST only", ""},
 		{"wrong method of a stream", "PUT", "/v1/groups:assessAll", ``, 405, 12, "takes POST only", ""},
@@ -259,6 +266,30 @@ func TestReduceTrace(t *testing.T) {
 	require.NotContains(t, a.body, "NaN")
 }
 
+// An answer that is a document is that document.
+func TestDocuments(t *testing.T) {
+	t.Parallel()
+	s := whole(t)
+	trace := `{"header":{"trace":{"zone":"bay 3","channels":[{"agent":"carbon monoxide","unit":"ppm"}]}}}
+{"values":{"times":["2026-03-09T06:00:00Z","2026-03-09T06:01:00Z"],"values":[10,20]}}`
+	sides := `{"comparison":{"campaigns":[{"name":"a","readings":[{"value":1},{"value":2}]},{"name":"b","readings":[{"value":1},{"value":3}]}]}}`
+	for _, c := range []struct{ path, body, media, begins string }{
+		{"/v1/groups:plot", `{"group":` + three + `}`, "image/svg+xml", "<svg "},
+		{"/v1/groups:plot", `{"group":` + three + `,"format":"IMAGE_FORMAT_PNG"}`, "image/png", "\x89PNG"},
+		{"/v1/campaigns:plot", sides, "image/svg+xml", "<svg "},
+		{"/v1/sampling:plot", `{"plan":{"limit":{"value":1},"geometricMean":0.2,"geometricStandardDeviation":2,"samplesUpper":8}}`, "image/svg+xml", "<svg "},
+		{"/v1/traces:plot", trace, "image/svg+xml", "<svg "},
+		{"/v1/groups:report", `{"groups":[` + three + `]}`, "text/html; charset=utf-8", "<!"},
+	} {
+		a := s.do(t, http.MethodPost, c.path, c.body)
+		require.Equal(t, http.StatusOK, a.code, a.body)
+		require.Equal(t, c.media, a.header.Get("Content-Type"), c.path)
+		require.Equal(t, "nosniff", a.header.Get("X-Content-Type-Options"), c.path)
+		require.True(t, strings.HasPrefix(a.body, c.begins), "%s: %.40s", c.path, a.body)
+	}
+	require.Empty(t, s.do(t, http.MethodPost, "/v1/groups:assess", three).header.Get("X-Content-Type-Options"))
+}
+
 // The rate from 1420 to 920 and 670 ppm over 420 by the half hour is ln 2 a half hour.
 func TestEstimateAirChange(t *testing.T) {
 	t.Parallel()
@@ -276,7 +307,7 @@ func TestUnavailable(t *testing.T) {
 	t.Parallel()
 	s := whole(t)
 	s.grpc.Stop()
-	for _, path := range []string{"/v1/groups:assess", "/v1/groups:assessAll", "/v1/traces:reduce"} {
+	for _, path := range []string{"/v1/groups:assess", "/v1/groups:assessAll", "/v1/traces:reduce", "/v1/traces:plot"} {
 		a := s.do(t, http.MethodPost, path, three)
 		require.Equal(t, http.StatusServiceUnavailable, a.code, a.body)
 		var p problem

@@ -100,6 +100,6 @@ func (p *tracePicture) add(f *figure.TraceFigure, v *report.TraceAverage) {
 	}
 	f.Averages = append(f.Averages, s)
 	if l := &v.Largest; l.Found && !(l.Lower <= f.Largest.Average) {
-		f.Largest = figure.TraceSpan{From: v.LargestStart, To: v.LargestStart.Add(trace.ShortTerm), Average: l.Lower}
+		f.Largest = figure.TraceSpan{From: v.LargestStart, To: v.LargestStart.Add(trace.ShortTerm), Average: l.Lower, Lower: l.Lower, Upper: l.Upper}
 	}
 }

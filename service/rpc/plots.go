@@ -63,19 +63,15 @@ func drawGroup(w *bytes.Buffer, which tailboundv1.GroupFigure, a *report.Assessm
 
 // PlotCampaigns compares campaigns and draws them side by side.
 func (s reportService) PlotCampaigns(ctx context.Context, r *tailboundv1.PlotCampaignsRequest) (*tailboundv1.PlotCampaignsResponse, error) {
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	if err := checkFormat(r.GetFormat()); err != nil {
-		return nil, err
-	}
-	asked := cmp.Or(r.GetComparison(), new(tailboundv1.CompareCampaignsRequest))
-	if err := s.checkCampaigns(asked); err != nil {
-		return nil, fault.Under("comparison", err)
-	}
-	c, err := s.compare(comparisonFromRequest(asked))
+	c, err := prepared(ctx, r.GetFormat(), "comparison", func() (*report.Comparison, error) {
+		asked := cmp.Or(r.GetComparison(), new(tailboundv1.CompareCampaignsRequest))
+		if err := s.checkCampaigns(asked); err != nil {
+			return nil, err
+		}
+		return s.compare(comparisonFromRequest(asked))
+	})
 	if err != nil {
-		return nil, fault.Under("comparison", err)
+		return nil, err
 	}
 	document, err := figureToProto(r.GetFormat(), func(w *bytes.Buffer, f figure.Format) error { return figure.Campaigns(w, c, f) })
 	return &tailboundv1.PlotCampaignsResponse{Document: document}, err
@@ -83,22 +79,32 @@ func (s reportService) PlotCampaigns(ctx context.Context, r *tailboundv1.PlotCam
 
 // PlotSampling plans and draws the chance of each outcome.
 func (s reportService) PlotSampling(ctx context.Context, r *tailboundv1.PlotSamplingRequest) (*tailboundv1.PlotSamplingResponse, error) {
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	if err := checkFormat(r.GetFormat()); err != nil {
-		return nil, err
-	}
-	asked := cmp.Or(r.GetPlan(), new(tailboundv1.PlanSamplingRequest))
-	if err := s.checkPlan(asked); err != nil {
-		return nil, fault.Under("plan", err)
-	}
-	p, err := s.plan(questionFromProto(asked))
+	p, err := prepared(ctx, r.GetFormat(), "plan", func() (*report.Plan, error) {
+		asked := cmp.Or(r.GetPlan(), new(tailboundv1.PlanSamplingRequest))
+		if err := s.checkPlan(asked); err != nil {
+			return nil, err
+		}
+		return s.plan(questionFromProto(asked))
+	})
 	if err != nil {
-		return nil, fault.Under("plan", err)
+		return nil, err
 	}
 	document, err := figureToProto(r.GetFormat(), func(w *bytes.Buffer, f figure.Format) error { return figure.Sampling(w, p, f) })
 	return &tailboundv1.PlotSamplingResponse{Document: document}, err
+}
+
+// prepared checks the format and asks for what is to be drawn; a fault about that lies under field.
+func prepared[T any](ctx context.Context, format tailboundv1.ImageFormat, field string, ask func() (*T, error)) (*T, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	var v violations
+	v.imageFormat(format)
+	if len(v) > 0 {
+		return nil, &fault.Error{Code: fault.InvalidArgument, Violations: v}
+	}
+	answer, err := ask()
+	return answer, fault.Under(field, err)
 }
 
 type plotStream = grpc.ClientStreamingServer[tailboundv1.PlotTraceRequest, tailboundv1.PlotTraceResponse]
@@ -170,15 +176,6 @@ func underTrace(err error) error {
 		moved.Violations[i] = v
 	}
 	return &moved
-}
-
-func checkFormat(f tailboundv1.ImageFormat) error {
-	var v violations
-	v.imageFormat(f)
-	if len(v) > 0 {
-		return &fault.Error{Code: fault.InvalidArgument, Violations: v}
-	}
-	return nil
 }
 
 func (v *violations) imageFormat(f tailboundv1.ImageFormat) {

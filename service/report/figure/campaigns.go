@@ -10,7 +10,7 @@ import (
 
 const (
 	// campaignRow is the height of a campaign, campaignNames the room for the names.
-	campaignRow   = 62.0
+	campaignRow   = 68.0
 	campaignNames = 150.0
 )
 
@@ -25,9 +25,9 @@ func Campaigns(w io.Writer, c *report.Comparison, f Format) error {
 		return missing("campaigns with readings that differ")
 	}
 	s := &sheet{
-		width: sheetWidth, height: axisTop + 2*lineHeight + axisBottom + campaignRow*float64(len(c.Campaigns)),
+		width: sheetWidth, height: axisTop + lineHeight + axisBottom + campaignRow*float64(len(c.Campaigns)),
 		title:    titled("Campaigns side by side", c.Name, c.Agent),
-		subtitle: judged(count(len(c.Campaigns), "campaign"), c.Campaigns[0].Limit),
+		subtitle: judged(count(len(c.Campaigns), "campaign"), c.Campaigns[0].Limit) + "; bars: " + level(c.Confidence) + " limits, one-sided each",
 	}
 	s.description = s.subtitle + "."
 	for _, a := range c.Campaigns {
@@ -90,26 +90,39 @@ func (p *panel) campaigns(c *report.Comparison) {
 	p.edges()
 }
 
-// campaignKey explains the marks over the panel.
+// campaignKey explains the marks over the panel, as far as they are there.
 func (p *panel) campaignKey(c *report.Comparison) {
 	y, x := p.y.to+p.rise+4, margin+5
 	wide := p.whole()
-	entry := func(draw func(x float64), words string) {
+	entry := func(words string, before, after float64, draw func(x float64)) {
+		x += before
 		draw(x)
-		p.words(x+10, y-4, words, quietType)
-		x += 10 + quietType.width(words) + 20
+		p.words(x+10+after, y-4, words, quietType)
+		x += 10 + after + quietType.width(words) + 16
 	}
-	entry(func(x float64) { wide.markers([]marker{{x: x, y: y}}, round, true) }, "reading")
-	below := false
+	var all reading.Counts
 	for _, a := range c.Campaigns {
-		below = below || a.Sample.Below > 0
+		all.Below += a.Sample.Below
+		all.Above += a.Sample.Above
+		all.Between += a.Sample.Between
 	}
-	if below {
-		x += 6
-		entry(func(x float64) { wide.markers([]marker{{x: x, y: y, kind: reading.Below}}, round, true) }, "below reporting limit")
+	entry("reading", 0, 0, func(x float64) { wide.markers([]marker{{x: x, y: y}}, round, true) })
+	for _, k := range [...]struct {
+		n             int
+		kind          reading.Kind
+		words         string
+		before, after float64
+	}{
+		{all.Below, reading.Below, "below a limit", 7, 0}, {all.Above, reading.Above, "above range", 0, 7}, {all.Between, reading.Between, "in bounds", 5, 5},
+	} {
+		if k.n > 0 {
+			entry(k.words, k.before, k.after, func(x float64) {
+				wide.markers([]marker{{x: x, y: y, low: x - 9, high: x + 9, kind: k.kind}}, round, true)
+			})
+		}
 	}
-	entry(func(x float64) { p.estimate(x, y, square) }, "geometric mean")
-	entry(func(x float64) { p.diamond(x, y) }, ordinal(c.Percentile)+" percentile, each with "+level(c.Confidence)+" limits")
+	entry("geometric mean", 0, 0, func(x float64) { p.estimate(x, y, square) })
+	entry(ordinal(c.Percentile)+" percentile", 0, 0, func(x float64) { p.diamond(x, y) })
 }
 
 // campaign draws one campaign under top.
@@ -119,9 +132,9 @@ func (p *panel) campaign(a *report.Assessment, top float64) {
 		markers := make([]marker, 0, len(a.FitCheck.Plot))
 		for i, v := range a.FitCheck.Plot {
 			// Neighbors stand a little apart, so that they can be counted.
-			y := top - 16 + float64(i%3-1)*3
+			y := top - 18 + float64(i%3-1)*3
 			if len(a.FitCheck.Plot) > crowd {
-				y = top - 16 + float64(i*3%7-3)*2.4
+				y = top - 18 + float64(i*3%7-3)*2.4
 			}
 			markers = append(markers, marker{
 				x: p.x.at(v.Reading), y: y, low: p.x.at(max(v.Lower, p.x.low)), high: p.x.at(v.Upper), kind: v.Kind,
@@ -130,17 +143,17 @@ func (p *panel) campaign(a *report.Assessment, top float64) {
 		p.markers(markers, round, true)
 	}
 	if f := a.Fit; f != nil {
-		p.lying(top-35, f.GeometricMean.Lower, f.GeometricMean.Upper)
-		p.estimate(p.x.at(f.GeometricMean.Estimate), top-35, square)
+		p.lying(top-38, f.GeometricMean.Lower, f.GeometricMean.Upper)
+		p.estimate(p.x.at(f.GeometricMean.Estimate), top-38, square)
 	}
 	v := a.Percentile
 	if v == nil {
 		p.column(top, "no fit", "")
 		return
 	}
-	p.lying(top-50, v.Lower, v.Upper)
+	p.lying(top-55, v.Lower, v.Upper)
 	if p.x.holds(v.Estimate) {
-		p.diamond(p.x.at(v.Estimate), top-50)
+		p.diamond(p.x.at(v.Estimate), top-55)
 	}
 	outcome := ""
 	if a.Decision != nil {

@@ -59,6 +59,13 @@ func (c clip) nearest(a vg.Point) vg.Point {
 
 // area fills the part of a polygon inside the panel.
 func (p *panel) area(outline []vg.Point, c color.Color) {
+	if path := p.cropped(outline); len(path) > 0 {
+		p.fill(path, c)
+	}
+}
+
+// cropped is the part of a polygon inside the panel.
+func (p *panel) cropped(outline []vg.Point) vg.Path {
 	r := p.clip()
 	outline = slices.DeleteFunc(outline, func(a vg.Point) bool { return !whole(a) })
 	for _, side := range [...]struct {
@@ -73,7 +80,7 @@ func (p *panel) area(outline []vg.Point, c color.Color) {
 		outline = cut(outline, side.inside, side.cross)
 	}
 	if len(outline) < 3 {
-		return
+		return nil
 	}
 	var path vg.Path
 	path.Move(r.nearest(outline[0]))
@@ -81,7 +88,7 @@ func (p *panel) area(outline []vg.Point, c color.Color) {
 		path.Line(r.nearest(a))
 	}
 	path.Close()
-	p.fill(path, c)
+	return path
 }
 
 // cut keeps the part of a polygon on one side of a line (Sutherland and Hodgman 1974).

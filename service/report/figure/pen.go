@@ -43,6 +43,8 @@ type lettering struct {
 	size   float64
 	bold   bool
 	anchor anchor
+	// halo keeps the words apart from what they stand on.
+	halo bool
 }
 
 // faces are the letters by which words are measured, and drawn where the format has no letters of its own. They are as wide as

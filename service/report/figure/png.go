@@ -40,7 +40,6 @@ func (p pngPen) shape(path vg.Path, c color.Color, l line) {
 
 func (p pngPen) write(at vg.Point, words string, s lettering) {
 	face := s.face()
-	p.canvas.SetColor(s.color)
 	switch s.anchor {
 	case middle:
 		at.X -= face.Width(words) / 2
@@ -48,5 +47,12 @@ func (p pngPen) write(at vg.Point, words string, s lettering) {
 		at.X -= face.Width(words)
 	default:
 	}
+	if s.halo {
+		p.canvas.SetColor(paper)
+		for _, d := range [...]vg.Point{{X: 1.2}, {X: -1.2}, {Y: 1.2}, {Y: -1.2}, {X: 0.9, Y: 0.9}, {X: -0.9, Y: 0.9}, {X: 0.9, Y: -0.9}, {X: -0.9, Y: -0.9}} {
+			p.canvas.FillString(*face, at.Add(d), words)
+		}
+	}
+	p.canvas.SetColor(s.color)
 	p.canvas.FillString(*face, at, words)
 }

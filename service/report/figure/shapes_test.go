@@ -188,6 +188,6 @@ func shift() *TraceFigure {
 		})
 	}
 	f.Averages[3].Upper = 31
-	f.Largest = TraceSpan{From: from.Add(292 * time.Minute), To: from.Add(307 * time.Minute), Average: 41.2}
+	f.Largest = TraceSpan{From: from.Add(292 * time.Minute), To: from.Add(307 * time.Minute), Average: 41.2, Lower: 41.2, Upper: 41.2}
 	return f
 }

@@ -133,6 +133,12 @@ func clean(text string) string {
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
+// raised has a halo.
+func (s lettering) raised() lettering {
+	s.halo = true
+	return s
+}
+
 func (s lettering) strong() lettering {
 	s.bold = true
 	return s

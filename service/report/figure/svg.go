@@ -180,6 +180,9 @@ func (p *svgPen) write(at vg.Point, words string, s lettering) {
 	if s.bold {
 		p.out = append(p.out, ` font-weight="bold"`...)
 	}
+	if s.halo {
+		p.out = append(p.out, ` paint-order="stroke" stroke="`+hex(paper)+`" stroke-width="3"`...)
+	}
 	p.out = append(p.out, ` fill="`+hex(s.color)+`">`+html.EscapeString(words)+"</text>\n"...)
 }
 

@@ -62,27 +62,45 @@ func byHeight(tags []tag) []tag {
 	return tags
 }
 
-// spread finds the middle of each label, which come from the top down.
+// block is labels that touch each other, from the top down: their number, height, and the middle that they have together.
+type block struct {
+	count          int
+	height, middle float64
+}
+
+// spread finds the middle of each label, which come from the top down: each where it belongs, and those that would overlap pushed
+// apart by the same way up and down.
 func (p *panel) spread(tags []tag) []float64 {
-	places := make([]float64, len(tags))
+	var blocks []block
+	ceiling := p.y.to + lineHeight
 	for i := range tags {
-		places[i] = tags[i].y
-		if i > 0 {
-			places[i] = min(places[i], places[i-1]-(tags[i-1].height()+tags[i].height())/2)
+		b := block{1, tags[i].height(), tags[i].y}
+		b.middle = p.held(b, ceiling)
+		for n := len(blocks); n > 0 && blocks[n-1].middle-blocks[n-1].height/2 < b.middle+b.height/2; n-- {
+			above := blocks[n-1]
+			blocks = blocks[:n-1]
+			both := block{count: above.count + b.count, height: above.height + b.height}
+			both.middle = (float64(above.count)*(above.middle-b.height/2) + float64(b.count)*(b.middle+above.height/2)) / float64(both.count)
+			both.middle = p.held(both, ceiling)
+			b = both
 		}
+		blocks = append(blocks, b)
 	}
-	floor := p.floor
-	for i := len(tags) - 1; i >= 0; i-- {
-		least := floor + tags[i].height()/2
-		if i+1 < len(tags) {
-			least = places[i+1] + (tags[i+1].height()+tags[i].height())/2
+	places := make([]float64, 0, len(tags))
+	for _, b := range blocks {
+		top := b.middle + b.height/2
+		for range b.count {
+			h := tags[len(places)].height()
+			places = append(places, top-h/2)
+			top -= h
 		}
-		if places[i] >= least {
-			break
-		}
-		places[i] = least
 	}
 	return places
+}
+
+// held keeps a block under the ceiling and over the floor, the floor first: under it is the key.
+func (p *panel) held(b block, ceiling float64) float64 {
+	return max(p.floor+b.height/2, min(ceiling-b.height/2, b.middle))
 }
 
 // broken breaks the lines after the first, which is in bold, where they are too long.

@@ -29,7 +29,7 @@ func Trace(w io.Writer, t *TraceFigure, f Format) error {
 		width: sheetWidth, height: sheetHeight,
 		title: titled("Trace", t.Zone, t.Agent),
 		subtitle: t.From.UTC().Format("2006-01-02 15:04") + " to " + t.To.UTC().Format("2006-01-02 15:04") +
-			"; shaded: range of the logged values",
+			"; light: range of the logged values",
 	}
 	s.description = s.subtitle + ". " + t.spoken()
 	p := s.panel(x, scale{onto: linear, low: 0, high: 1.06 * top}).raised()
@@ -71,7 +71,7 @@ func (t *TraceFigure) spoken() string {
 	}
 	words += ", " + count(len(t.Gaps), "gap") + "."
 	if finite(t.Largest.Average) {
-		words += " The largest 15-minute mean is " + withUnit(figures3(t.Largest.Average), t.Unit) + "."
+		words += " The largest 15-minute mean is " + withUnit(largestWords(t.Largest), t.Unit) + "."
 	}
 	return words
 }
@@ -105,10 +105,12 @@ func (p *panel) envelope(t *TraceFigure, xs []float64) {
 			low = append(low, low[0])
 		}
 		for i, top := range slices.Backward(outline) {
-			// At least a hairline, where all values are one.
-			outline = append(outline, vg.Point{X: top.X, Y: min(vg.Length(low[i]), top.Y-1)})
+			outline = append(outline, vg.Point{X: top.X, Y: vg.Length(low[i])})
 		}
-		p.area(outline, shade)
+		if path := p.cropped(outline); len(path) > 0 {
+			// With an outline, so that a column of one value shows.
+			p.shape(path, shade, line{color: shade, width: 1.4})
+		}
 		outline, low = nil, nil
 	}
 	for i, c := range t.Columns {
@@ -178,7 +180,7 @@ func (p *panel) averages(t *TraceFigure) []tag {
 			edges = append(edges, [4]float64{middle, p.y.within(a.Lower), middle, p.y.within(a.Upper)})
 		}
 		if to-from >= 34 && len(t.Averages) > 1 {
-			p.words((from+to)/2, y+5, figures3(a.Average), deepType.at(middle))
+			p.words((from+to)/2, y+5, figures3(a.Average), deepType.at(middle).raised())
 		}
 	}
 	p.segments(line{color: deep, width: 3}, usable...)
@@ -211,19 +213,42 @@ func (p *panel) averageTag(t *TraceFigure, drawn, unusable int) []tag {
 
 // rollingTag names the curve, and the largest mean.
 func (p *panel) rollingTag(t *TraceFigure, rolling []float64) []tag {
-	lines := []string{"15-minute mean"}
 	at := math.NaN()
 	for _, v := range rolling {
 		if finite(v) {
 			at = v
 		}
 	}
-	if finite(t.Largest.Average) {
-		lines = append(lines, "largest "+withUnit(figures3(t.Largest.Average), t.Unit))
-		lines = append(lines, "from "+t.Largest.From.UTC().Format("2006-01-02 15:04"))
+	lines := []string{"15-minute mean"}
+	if t.DetectionLimit > 0 {
+		lines = append(lines, "of the values as logged")
+	}
+	if !finite(at) {
+		lines = []string{"largest 15-minute mean"}
+	}
+	if l := t.Largest; finite(l.Average) {
+		words := withUnit(largestWords(l), t.Unit)
+		if finite(at) {
+			words = "largest " + words
+		}
+		lines = append(lines, words, "from "+l.From.UTC().Format("2006-01-02 15:04"))
+	} else if !finite(at) {
+		return nil
 	}
 	if !finite(at) {
 		return []tag{{p.y.within(0.8 * p.y.high), lines, bodyType.strong(), true, line{}}}
 	}
 	return []tag{{p.y.within(at), lines, bodyType.strong(), false, line{}}}
+}
+
+// largestWords is the largest mean with what is known of it.
+func largestWords(l TraceSpan) string {
+	switch {
+	case math.IsInf(l.Upper, 1):
+		return "over " + figures3(l.Lower)
+	case l.Lower < l.Upper:
+		return between(l.Lower, l.Upper)
+	default:
+		return figures3(l.Average)
+	}
 }

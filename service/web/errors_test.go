@@ -1,0 +1,138 @@
+package web_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// told waits for a message and checks that the reader is taken to it.
+func (d *desk) told(region string, parts ...string) {
+	d.Helper()
+	d.wait(`document.getElementById(` + quoted(region) + `).textContent`)
+	require.Equal(d, region, eval[string](d, `document.activeElement.id`), "the focus is on the message")
+	require.Equal(d, "alert", eval[string](d, `document.activeElement.getAttribute('role')`))
+	for _, part := range parts {
+		require.Contains(d, d.text("#"+region), part)
+	}
+}
+
+// refused is how the browser logs a call that was answered with a refusal.
+const refused = "the server responded with a status of 400"
+
+func TestEmptyFileIsToldKindly(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.choose("#choose", "nothing.csv", nil)
+	d.told("file-message", "“nothing.csv” is empty", "Choose the file that holds the rows.")
+	require.True(t, eval[bool](d, `document.getElementById('understood').hidden`))
+	d.dropExample()
+	require.Empty(t, d.text("#file-message"), "a message goes when its reason has gone")
+	d.requireQuiet()
+}
+
+func TestWrongFileIsToldKindly(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.choose("#choose", "photo.png", []byte("\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR\x00\x00\x00\x10"))
+	d.told("file-message", "“photo.png” is not a table of text. It looks like a picture.")
+	d.choose("#choose", "letter.txt", []byte("Dear all,\nplease find the results attached.\n"))
+	d.wait(`document.getElementById('file-message').textContent.includes('letter.txt')`)
+	d.told("file-message", "“letter.txt” could not be read.")
+	require.NotContains(t, d.text("#file-message"), "content:")
+	d.dropExample()
+	d.requireQuiet(refused)
+}
+
+// TestForeignColumnsAreMappedByHand reads a table whose header the server does not know.
+func TestForeignColumnsAreMappedByHand(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.choose("#choose", "werte.csv", []byte("Ort;Stoff;Wert;Bemerkung\nHalle;Staub;0,12;x\nHalle;Staub;<0,05;y\nHalle;Staub;0,31;z\n"))
+	d.told("file-message", "Say which column is which")
+	d.click("#file-message button")
+	d.wait(`document.activeElement.id === 'understood-title'`)
+	for role, name := range map[string]string{"zone": "Ort", "agent": "Stoff", "result": "Wert"} {
+		d.write(`#reread-form select[name="column-`+role+`"]`, name)
+	}
+	d.write(`#reread-form input[name=unit]`, "mg/m3")
+	d.click("#reread-form button[type=submit]")
+	d.wait(`document.getElementById('understood-sentence').textContent.includes('3 rows, none refused, 1 group')`)
+	require.Contains(t, d.text("#understood-facts"), "Wert as result")
+	require.Contains(t, d.text("#understood-facts"), "Columns not usedBemerkung")
+	d.requireQuiet(refused)
+}
+
+func TestLogGivenAsResultsCanBeReadAsALog(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.choose("#choose", "logger.csv", read(t, foundry))
+	d.told("file-message", "Read it as a logger’s values")
+	d.click("#file-message button:last-child")
+	d.wait(`!document.getElementById('channels').hidden`)
+	require.Contains(t, d.text("#understood-sentence"), "523 rows")
+	require.True(t, eval[bool](d, `document.querySelector('input[name=kind][value=log]').checked`))
+	d.requireQuiet(refused)
+}
+
+// TestNoLimitIsToldKindly judges a file without limits: once the page asks, the second time it describes.
+func TestNoLimitIsToldKindly(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.drop("bare.csv", []byte("zone,agent,result,unit\nshop,dust,0.2,mg/m3\nshop,dust,0.3,mg/m3\nshop,dust,0.5,mg/m3\n"))
+	d.wait(`!document.getElementById('judge-form').hidden`)
+	d.click("#judge-form button[type=submit]")
+	d.told("judge-message", "There is no limit yet", "Go to the field")
+	require.Equal(t, 1, eval[int](d, `document.querySelectorAll('#judge-form [aria-invalid]').length`))
+	d.click("#judge-message a")
+	require.Equal(t, "limit", eval[string](d, `document.activeElement.name`))
+	d.judge()
+	require.Equal(t, "1 group by the rule EN 689:2018: 1 not judged.", d.text("#outcomes-sentence"))
+	d.write(`#judge-form input[name=limit]`, "2,5")
+	d.judge()
+	require.Contains(t, d.text("#outcomes-table"), "2.5", "a decimal comma is understood")
+	d.requireQuiet()
+}
+
+func TestNumbersThatCannotBeUsedAreToldKindly(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.dropExample()
+	for written, want := range map[string]string{"1,000": "Write 1000 or 1.000.", "five": "Write a number greater than 0.", "-1": "Write a number greater than 0."} {
+		d.write(`#judge-form input[name=limit]`, written)
+		d.click("#judge-form button[type=submit]")
+		d.wait(`document.getElementById('judge-message').textContent.includes(` + quoted(want) + `)`)
+		require.Equal(t, "judge-message", eval[string](d, `document.activeElement.id`))
+	}
+	d.click("#plan-form button[type=submit]")
+	d.requireQuiet()
+}
+
+func TestServerGoneIsToldKindly(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.dropExample()
+	d.stop()
+	d.click("#judge-form button[type=submit]")
+	d.told("judge-message", "The server does not answer.", "nothing on this page is lost")
+	d.drop("campaign.csv", read(t, "../../testdata/campaign.csv"))
+	d.told("file-message", "The server does not answer.")
+	require.Equal(t, 21, eval[int](d, `document.querySelectorAll('#plan-form select[name=about] option').length`)-1, "what was read is still there")
+	d.requireQuiet("net::ERR_CONNECTION_REFUSED", "net::ERR_CONNECTION_RESET", "net::ERR_EMPTY_RESPONSE")
+}
+
+// TestCutAnswerIsNotShown takes the end line off the answer on its way.
+func TestCutAnswerIsNotShown(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.dropExample()
+	eval[any](d, `{const real = window.fetch; window.fetch = async (path, init) => {
+		const answer = await real(path, init);
+		if (!String(path).endsWith(':assessAll')) return answer;
+		return new Response((await answer.text()).split('\n').slice(0, 7).join('\n'), {status: 200});
+	};}`)
+	d.click("#judge-form button[type=submit]")
+	d.told("judge-message", "The answer was cut")
+	require.True(t, eval[bool](d, `document.getElementById('outcomes-shown').hidden`))
+	d.requireQuiet()
+}
