@@ -62,7 +62,7 @@ func TestCSVReadsEveryColumn(t *testing.T) {
 		",,,,,,,,,\r\n")
 	require.Empty(t, faults)
 	require.Empty(t, notes)
-	at := func(line int) Place { return Place{"t.csv", line} }
+	at := func(line int) Place { return Place{File: "t.csv", Line: line} }
 	zone := func(r Reading) Reading { r.Zone = "kiln room"; return r }
 	first := zone(At(0.12))
 	first.Subject, first.Campaign, first.ID, first.Duration = "P7", "spring", "A-1", 8*time.Hour
@@ -176,7 +176,7 @@ func TestProblemsAreCapped(t *testing.T) {
 	var p Problems
 	require.NoError(t, p.Err())
 	for i := range 50 {
-		p.Add(Place{"t.csv", i + 2}.Fault("result", "is empty"))
+		p.Add(Place{File: "t.csv", Line: i + 2}.Fault("result", "is empty"))
 	}
 	require.Equal(t, 50, p.Count())
 	got := texts(t, p.Err())

@@ -144,7 +144,10 @@ func (t *Reader) findLayout(sample []sampleLine, expect []string) layout {
 		return best
 	}
 	text := fmt.Sprintf("The cells are separated by %s: the header has %d", nameOf(best.delimiter), best.width)
-	if best.rows > 0 {
+	switch {
+	case best.rows == 1 && best.agree == 1:
+		text += ", and so has the line after it"
+	case best.rows > 0:
 		text += fmt.Sprintf(", and so have %d of the first %d lines after it", best.agree, best.rows)
 	}
 	unsure := second.matches == best.matches && second.width > 1 && second.agree > 0 && 2*second.agree >= second.rows
@@ -165,10 +168,11 @@ type marks struct {
 }
 
 func (m *marks) add(cell []byte) {
-	text := strings.TrimLeft(string(bytes.TrimSpace(cell)), "<>=~+- ")
-	if text == "" || strings.Trim(text, "0123456789.,") != "" || text[0] < '0' || text[0] > '9' {
+	number := bytes.TrimLeft(bytes.TrimSpace(cell), "<>=~+- ")
+	if len(number) == 0 || number[0] < '0' || number[0] > '9' || len(bytes.Trim(number, "0123456789.,")) > 0 {
 		return
 	}
+	text := string(number)
 	for part := range strings.SplitSeq(text, "..") {
 		points, commas := strings.Count(part, "."), strings.Count(part, ",")
 		switch {

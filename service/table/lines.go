@@ -11,6 +11,8 @@ const (
 	longestLine = 1 << 20
 	// sampleSize is how much of a file the guesses rest on, in bytes.
 	sampleSize = 1 << 16
+	// mostSampled is how many lines of it are taken apart.
+	mostSampled = 400
 )
 
 var errTooLong = errors.New("is too long")

@@ -56,6 +56,7 @@ func Open(file string, r io.Reader, o Options) (*Reader, error) {
 	}
 	t.lines = newLines(text)
 	sample := t.lines.sample(sampleSize)
+	sample = sample[:min(len(sample), mostSampled)]
 	l := t.findLayout(sample, o.Expect)
 	t.splitter.delimiter = l.delimiter
 	if l.headless {
@@ -334,14 +335,12 @@ func (t *Reader) Guesses() []Guess {
 func (t *Reader) Notes() []string {
 	var notes []string
 	if t.titles > 0 {
-		lines, were := "lines", "were"
-		if t.titles == 1 {
-			lines, were = "line", "was"
-		}
+		lines, were := plural(t.titles)
 		notes = append(notes, fmt.Sprintf("%s: %d %s above the header, which is on line %d, %s skipped", t.file, t.titles, lines, t.headerLine, were))
 	}
 	if t.repeated > 0 {
-		notes = append(notes, fmt.Sprintf("%s: the header is repeated on %d lines, which were passed over", t.file, t.repeated))
+		lines, were := plural(t.repeated)
+		notes = append(notes, fmt.Sprintf("%s: the header is repeated on %d %s, which %s passed over", t.file, t.repeated, lines, were))
 	}
 	for _, line := range t.suspects {
 		notes = append(notes, fmt.Sprintf("%v: begins with # and was skipped as a comment, though it looks like a row; put its first "+
@@ -351,6 +350,13 @@ func (t *Reader) Notes() []string {
 		notes = append(notes, t.clock.notes(t.file)...)
 	}
 	return notes
+}
+
+func plural(n int) (lines, were string) {
+	if n == 1 {
+		return "line", "was"
+	}
+	return "lines", "were"
 }
 
 // Find returns the place of a column by its name, without regard to case; -1 when there is none.
