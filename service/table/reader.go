@@ -294,6 +294,9 @@ func (t *Reader) present() Place { return t.place(t.lines.line - t.extra) }
 // Place is where the present row stands.
 func (t *Reader) Place() Place { return t.present() }
 
+// Open says that the file ended before the end of the present line, so that its last cell may be cut.
+func (t *Reader) Open() bool { return t.lines.open }
+
 // HeaderPlace is where the header stands.
 func (t *Reader) HeaderPlace() Place { return t.place(t.headerLine) }
 
