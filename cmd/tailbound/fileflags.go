@@ -1,8 +1,8 @@
 package main
 
 import (
+	"regexp"
 	"strings"
-	"unicode"
 
 	"github.com/spf13/cobra"
 
@@ -55,6 +55,7 @@ func character(text string, words map[string]string) string {
 
 // underFlags names the flags of fields: --date-order for dateOrder.
 func underFlags(err error) error {
+	words := regexp.MustCompile("[A-Z]")
 	f, ok := err.(*fault.Error) //nolint:errorlint // What Check returns is a fault itself.
 	if !ok {
 		return err
@@ -62,14 +63,7 @@ func underFlags(err error) error {
 	moved := *f
 	moved.Violations = make([]fault.Violation, len(f.Violations))
 	for i, v := range f.Violations {
-		flag := "--"
-		for _, r := range v.Field {
-			if unicode.IsUpper(r) {
-				flag += "-"
-			}
-			flag += string(unicode.ToLower(r))
-		}
-		moved.Violations[i] = fault.Violation{Field: flag, Text: v.Text}
+		moved.Violations[i] = fault.Violation{Field: "--" + strings.ToLower(words.ReplaceAllString(v.Field, "-$0")), Text: v.Text}
 	}
 	return &moved
 }

@@ -99,8 +99,7 @@ func inContent(err error) error {
 
 // under adds the violations of a fault under a field.
 func (v *violations) under(field string, err error) {
-	var f *fault.Error
-	if errors.As(fault.Under(field, err), &f) {
+	if f, ok := errors.AsType[*fault.Error](fault.Under(field, err)); ok {
 		for _, one := range f.Violations {
 			v.add(one.Field, one.Text)
 		}

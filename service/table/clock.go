@@ -190,6 +190,11 @@ func parseFixed(cell []byte) (time.Time, bool) {
 			parts[i] = 10*parts[i] + int(c-'0')
 		}
 	}
+	return existing(parts)
+}
+
+// existing is the time of year, month, day, hour, minute and second, if there is one.
+func existing(parts [6]int) (time.Time, bool) {
 	const earliest, latest = 1000, 9998
 	t := time.Date(parts[0], time.Month(parts[1]), parts[2], parts[3], parts[4], parts[5], 0, time.UTC)
 	exists := t.Month() == time.Month(parts[1]) && t.Day() == parts[2] && t.Hour() == parts[3] && parts[4] < 60 && parts[5] < 60

@@ -41,17 +41,17 @@ func (t *Reader) Clock(columns ...int) (*Clock, error) {
 	case e.dates == 0:
 		t.format.DateOrder = yearMonthDay
 		if e.yearFirst > 0 {
-			t.guess(true, "The dates were read as year-month-day, for they begin with a year of four digits.")
+			t.guessf(true, "The dates were read as year-month-day, for they begin with a year of four digits.")
 		}
 	case e.dayFirst != "" && e.monthFirst != "":
 		return nil, t.place(e.monthFirstLine).Fault("", "has the month first in %s, and line %d has the day first in %s; state the order of the dates",
 			e.monthFirst, e.dayFirstLine, e.dayFirst)
 	case e.dayFirst != "":
 		c.order = dayMonthYear
-		t.guess(false, "The dates were read as day-month-year, for %s on line %d cannot be otherwise.", e.dayFirst, e.dayFirstLine)
+		t.guessf(false, "The dates were read as day-month-year, for %s on line %d cannot be otherwise.", e.dayFirst, e.dayFirstLine)
 	case e.monthFirst != "":
 		c.order = monthDayYear
-		t.guess(false, "The dates were read as month-day-year, for %s on line %d cannot be otherwise.", e.monthFirst, e.monthFirstLine)
+		t.guessf(false, "The dates were read as month-day-year, for %s on line %d cannot be otherwise.", e.monthFirst, e.monthFirstLine)
 	case e.yearFirst > 0:
 		// Most likely a slip: those rows are rejected one by one.
 	default:
@@ -168,7 +168,7 @@ func (t *Reader) TimeColumns() []int {
 			return []int{0}
 		}
 		if second && both.clocked {
-			t.guess(false, "The time is put together from the columns %s and %s, which hold a date and a time of day.", Quote(t.header[0]), Quote(t.header[1]))
+			t.guessf(false, "The time is put together from the columns %s and %s, which hold a date and a time of day.", Quote(t.header[0]), Quote(t.header[1]))
 			return []int{0, 1}
 		}
 	}

@@ -45,6 +45,7 @@ func FuzzOpen(f *testing.F) {
 
 // fuzzRead reads a table to its end; nil when the file is refused. Rows are the cells, or what was wrong.
 func fuzzRead(t *testing.T, from io.Reader, o table.Options) (*table.Reader, []string) {
+	t.Helper()
 	r, err := table.Open("f.csv", from, o)
 	if err != nil {
 		require.Equal(t, fault.InvalidArgument, fault.CodeOf(err), "%v", err)

@@ -140,9 +140,14 @@ func (t *Reader) findLayout(sample []sampleLine, expect []string) layout {
 		}
 	}
 	t.format.Delimiter = string(best.delimiter)
-	if best.width < 2 {
-		return best
+	if best.width > 1 {
+		t.guessLayout(best, second)
 	}
+	return best
+}
+
+// guessLayout says which delimiter was chosen, and whether another would do as well.
+func (t *Reader) guessLayout(best, second layout) {
 	text := fmt.Sprintf("The cells are separated by %s: the header has %d", nameOf(best.delimiter), best.width)
 	switch {
 	case best.rows == 1 && best.agree == 1:
@@ -154,8 +159,7 @@ func (t *Reader) findLayout(sample []sampleLine, expect []string) layout {
 	if unsure {
 		text += fmt.Sprintf("; this is not certain, for %s would divide %d of them into %d cells", nameOf(second.delimiter), second.agree, second.width)
 	}
-	t.guess(best.delimiter == ',' && !unsure, "%s.", text)
-	return best
+	t.guessf(best.delimiter == ',' && !unsure, "%s.", text)
 }
 
 // marks counts the numbers of a sample by the mark in them.
@@ -199,12 +203,7 @@ func thousands(part, mark string) bool {
 	return len(after) == group && len(before) <= group && before != "" && before[0] != '0'
 }
 
-// findMark finds the decimal mark in the rows of the sample.
-func (t *Reader) findMark(rows []sampleLine) error {
-	if t.format.DecimalMark != "" {
-		return nil
-	}
-	var m marks
+func (t *Reader) marks(rows []sampleLine) (m marks) {
 	for _, line := range rows {
 		cells, err := t.splitter.split(line.text)
 		if err != nil {
@@ -214,6 +213,15 @@ func (t *Reader) findMark(rows []sampleLine) error {
 			m.add(cell)
 		}
 	}
+	return m
+}
+
+// findMark finds the decimal mark in the rows of the sample.
+func (t *Reader) findMark(rows []sampleLine) error {
+	if t.format.DecimalMark != "" {
+		return nil
+	}
+	m := t.marks(rows)
 	t.format.DecimalMark, t.pointed = ".", m.points > 0
 	switch {
 	case m.commas > 0 && m.points == 0 && !m.sure:
@@ -225,17 +233,17 @@ func (t *Reader) findMark(rows []sampleLine) error {
 		if m.points > 0 {
 			text += fmt.Sprintf("; this is not certain, for they also have %d such as %s, which cannot be read so", m.points, m.point)
 		}
-		t.guess(false, "%s.", text)
+		t.guessf(false, "%s.", text)
 	case m.commas > 0:
-		t.guess(false, "Numbers have a decimal point: the first rows have %d such as %s; this is not certain, for they also have %d such as %s, which cannot be read so.",
+		t.guessf(false, "Numbers have a decimal point: the first rows have %d such as %s; this is not certain, for they also have %d such as %s, which cannot be read so.",
 			m.points, m.point, m.commas, m.comma)
 	case m.points > 0 && !m.surePoint && t.format.Delimiter != ",":
-		t.guess(false, "Numbers have a decimal point: the first rows have %d such as %s, none with a comma; this is not certain, for each could have it between thousands.",
+		t.guessf(false, "Numbers have a decimal point: the first rows have %d such as %s, none with a comma; this is not certain, for each could have it between thousands.",
 			m.points, m.point)
 	case m.points > 0:
-		t.guess(true, "Numbers have a decimal point: the first rows have %d such as %s, none with a comma.", m.points, m.point)
+		t.guessf(true, "Numbers have a decimal point: the first rows have %d such as %s, none with a comma.", m.points, m.point)
 	default:
-		t.guess(true, "Numbers were read with a decimal point; the first rows have none with decimals.")
+		t.guessf(true, "Numbers were read with a decimal point; the first rows have none with decimals.")
 	}
 	return nil
 }

@@ -82,18 +82,24 @@ func (l *lines) next() ([]byte, error) {
 		}
 		seen = l.end - l.start
 		switch {
-		case l.failure != nil && (!errors.Is(l.failure, io.EOF) || seen == 0):
-			return nil, l.failure
 		case l.failure != nil:
-			line := l.buffer[l.start:l.end]
-			l.start, l.open = l.end, true
-			l.line++
-			return line, nil
+			return l.last()
 		case seen > longestLine:
 			return nil, l.passOver()
 		}
 		l.fill()
 	}
+}
+
+// last returns the last line, which has no end, if there is one.
+func (l *lines) last() ([]byte, error) {
+	if l.start == l.end || !errors.Is(l.failure, io.EOF) {
+		return nil, l.failure
+	}
+	line := l.buffer[l.start:l.end]
+	l.start, l.open = l.end, true
+	l.line++
+	return line, nil
 }
 
 // passOver drops the rest of a line that is too long.

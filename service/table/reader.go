@@ -42,7 +42,7 @@ const mostSuspects = 20
 
 // Open reads the header. The error is a fault that says what is wrong with the options or the header, or the failure of r.
 func Open(file string, r io.Reader, o Options) (*Reader, error) {
-	if err := o.Format.Check(); err != nil {
+	if err := o.Check(); err != nil {
 		return nil, err
 	}
 	t := &Reader{file: file, format: o.Format}
@@ -211,7 +211,7 @@ func (t *Reader) findWide() int {
 		wide = len(cells)
 	}
 	if wide > 0 {
-		t.guess(false, "Every row ends in empty cells without a column, which were passed over.")
+		t.guessf(false, "Every row ends in empty cells without a column, which were passed over.")
 	}
 	return wide
 }
@@ -309,7 +309,7 @@ func (t *Reader) Rows() int64 { return t.rows }
 // Mark is the decimal mark.
 func (t *Reader) Mark() byte { return t.format.DecimalMark[0] }
 
-func (t *Reader) guess(usual bool, format string, args ...any) {
+func (t *Reader) guessf(usual bool, format string, args ...any) {
 	t.guesses = append(t.guesses, Guess{Text: fmt.Sprintf(format, args...), Usual: usual})
 }
 

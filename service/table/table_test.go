@@ -66,7 +66,9 @@ func unusual(r *table.Reader) (texts []string) {
 func TestEncodings(t *testing.T) {
 	t.Parallel()
 	const plain = "zone,unit\nFräserei,µg/m³\nKüche,ppm\n"
-	encode := func(e interface{ String(string) (string, error) }) string {
+	encode := func(e interface {
+		String(s string) (string, error)
+	}) string {
 		text, err := e.String(plain)
 		require.NoError(t, err)
 		return text
@@ -128,15 +130,22 @@ func TestLayouts(t *testing.T) {
 		"tab":            {"zone\tresult\nk\t0.5\n", results, "\t", ".", []string{"k|0.5"}, []string{"The cells are separated by tabs: the header has 2, and so has the line after it."}},
 		"bar":            {"zone|result\nk|0.5\n", results, "|", ".", []string{"k/0.5"}, []string{"vertical bars"}},
 		"comma in the header": {
-			"zone;result (8 h, mean);unit\nk;0,12;mg/m3\nl;0,13;mg/m3\n", table.Options{Expect: []string{"zone", "unit"}}, ";", ",",
-			[]string{"k|0,12|mg/m3", "l|0,13|mg/m3"}, []string{"separated by semicolons: the header has 3", "decimal comma"},
+			"zone;result (8 h, mean);unit\nk;0,12;mg/m3\nl;0,13;mg/m3\n",
+			table.Options{Expect: []string{"zone", "unit"}},
+			";", ",",
+			[]string{"k|0,12|mg/m3", "l|0,13|mg/m3"},
+			[]string{"separated by semicolons: the header has 3", "decimal comma"},
 		},
 		"either": {
-			"a,b;c\n1,2;3\n4,5;6\n", table.Options{}, ",", ".", []string{"1|2;3", "4|5;6"},
+			"a,b;c\n1,2;3\n4,5;6\n",
+			table.Options{},
+			",", ".",
+			[]string{"1|2;3", "4|5;6"},
 			[]string{"this is not certain, for semicolons would divide 2 of them into 2 cells"},
 		},
 		"mostly commas": {
-			"zone;result\nk;0,12\nk;0,13\nk;0.14\n", results, ";", ",", []string{"k|0,12", "k|0,13", "k|0.14"},
+			"zone;result\nk;0,12\nk;0,13\nk;0.14\n", results, ";", ",",
+			[]string{"k|0,12", "k|0,13", "k|0.14"},
 			[]string{"semicolons", `this is not certain, for they also have 1 such as "0.14", which cannot be read so`},
 		},
 		"points between thousands": {
@@ -149,8 +158,11 @@ func TestLayouts(t *testing.T) {
 			"zone;result\nk;1;;\nl;2;;\n", results, ";", ".", []string{"k|1", "l|2"}, []string{"semicolons", "Every row ends in empty cells without a column"},
 		},
 		"log with titles": {
-			"Instrument;7\nStart;2026-03-09 07:00\n\ntime;CO;dust\n2026-03-09 07:30;1,5;2\n2026-03-09 07:31;1,6;2\n", table.Options{}, ";", ",",
-			[]string{"2026-03-09 07:30|1,5|2", "2026-03-09 07:31|1,6|2"}, []string{"semicolons: the header has 3", "decimal comma"},
+			"Instrument;7\nStart;2026-03-09 07:00\n\ntime;CO;dust\n2026-03-09 07:30;1,5;2\n2026-03-09 07:31;1,6;2\n",
+			table.Options{},
+			";", ",",
+			[]string{"2026-03-09 07:30|1,5|2", "2026-03-09 07:31|1,6|2"},
+			[]string{"semicolons: the header has 3", "decimal comma"},
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
