@@ -33,9 +33,9 @@ func (t *Reader) Clock(columns ...int) (*Clock, error) {
 	if c.stated {
 		return c, nil
 	}
-	e := t.evidence(columns, sampleSize)
+	e := t.evidence(columns, sampleSize, mostSampled)
 	if e.dates > 0 && e.dayFirst == "" && e.monthFirst == "" {
-		e = t.evidence(columns, dateSample)
+		e = t.evidence(columns, dateSample, dateSample)
 	}
 	switch {
 	case e.dates == 0:
@@ -64,10 +64,11 @@ func (t *Reader) Clock(columns ...int) (*Clock, error) {
 	return c, nil
 }
 
-func (t *Reader) evidence(columns []int, size int) evidence {
+func (t *Reader) evidence(columns []int, size, most int) evidence {
 	var e evidence
 	s := splitter{delimiter: t.splitter.delimiter}
-	for _, line := range t.lines.sample(size) {
+	sample := t.lines.sample(size)
+	for _, line := range sample[:min(len(sample), most)] {
 		cells, err := s.split(line.text)
 		if err != nil || slices.Max(columns) >= len(cells) {
 			continue

@@ -30,6 +30,8 @@ type lines struct {
 	// line is the number of the present line, from 1; open says that the file ended before it did.
 	line int
 	open bool
+	// zero says that a NUL byte was read, so that lines must be looked through for them.
+	zero bool
 }
 
 func newLines(r io.Reader) *lines {
@@ -61,6 +63,7 @@ func (l *lines) fill() {
 	const tries = 100
 	for range tries {
 		n, err := l.from.Read(l.buffer[l.end:])
+		l.zero = l.zero || bytes.IndexByte(l.buffer[l.end:l.end+n], 0) >= 0
 		l.end += n
 		if l.failure = err; n > 0 || err != nil {
 			return

@@ -177,7 +177,7 @@ func (t *Reader) Next() ([][]byte, error) {
 		return nil, err
 	}
 	t.rows++
-	if bytes.IndexByte(line, 0) >= 0 {
+	if t.lines.zero && bytes.IndexByte(line, 0) >= 0 {
 		return nil, t.present().Bad("", "holds NUL bytes, as when an instrument lost its power while writing")
 	}
 	if t.decoded && bytes.Contains(line, []byte(string(utf8.RuneError))) {
