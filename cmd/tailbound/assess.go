@@ -32,6 +32,7 @@ type judging struct {
 	rule, limitMethod      string
 	shifts                 reading.Shifts
 	reassessWithin         int
+	acceptDependent        bool
 }
 
 func newAssess(s streams) *cobra.Command {
@@ -52,6 +53,10 @@ refuse it, for which of them is right cannot be known.
 
 Readings that share zone and agent are one group, over all files, unless --group-by says otherwise.
 A group without a limit is described but not judged.
+
+Readings of at most 4 hours that begin where another one of the zone and subject ends are looked at for
+dependence. Where they depend on each other, as the minutes of one shift do, the group is refused:
+exposure is judged across shifts. Reduce them to averages of shifts (tailbound reduce), or accept them.
 
 With --mixture, agents with one effect are judged by their additive index as well: the sum, over the
 agents, of each reading over its own limit, against 1 (29 CFR 1910.1000(d)(2)). Readings belong
@@ -83,6 +88,7 @@ Rules:
 }
 
 func (t *tables) flags(c *cobra.Command) {
+	t.air.flags(c)
 	t.fileFlags.flags(c)
 	t.columnFlag(c)
 	f := c.Flags()
@@ -103,8 +109,15 @@ func (j *judging) flags(c *cobra.Command) {
 	f.Float64Var(&j.shifts.DayHours, "shift-hours", 0, "reduce the limits, stated for 8 h a day, for shifts of so many `HOURS`")
 	f.Float64Var(&j.shifts.WeekHours, "week-hours", 0, "reduce the limits, stated for 40 h a week, for weeks of so many `HOURS`")
 	f.IntVar(&j.reassessWithin, "reassess-within", 0, "assess compliant groups again within so many `MONTHS` at the latest, if the standard asks for no less")
+	acceptDependent(c, &j.acceptDependent)
 	completeWith(c, "rule", rules...)
 	completeWith(c, "limit-method", methods...)
+}
+
+// acceptDependent is the flag of every command that fits readings.
+func acceptDependent(c *cobra.Command, accepted *bool) {
+	c.Flags().BoolVar(accepted, "accept-dependent", false, "take readings that follow one another within a shift although they depend on each "+
+		"other, instead of refusing them")
 }
 
 // run reads, asks, prints and concludes.
@@ -147,7 +160,9 @@ func (j *judging) question() (question, error) {
 		return nil, fmt.Errorf("--limit-method: %w", err)
 	}
 	return func(g *reading.TabledGroup) *tailboundv1.AssessGroupRequest {
-		r := rpc.GroupToProto(g.Group, assess.Options{Shifts: j.shifts, ReassessWithin: j.reassessWithin})
+		r := rpc.GroupToProto(g.Group, assess.Options{
+			Shifts: j.shifts, ReassessWithin: j.reassessWithin, AcceptDependent: j.acceptDependent,
+		})
 		r.Percentile, r.Confidence = &j.percentile, &j.confidence
 		r.Rule, r.LimitMethod = rule, tailboundv1.LimitMethod(method)
 		return r

@@ -4,7 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -25,6 +27,7 @@ type compare struct {
 	tables
 	order, format                     string
 	percentile, confidence, reduction float64
+	acceptDependent                   bool
 }
 
 // The orders of campaigns.
@@ -65,6 +68,7 @@ func (p *compare) flags(c *cobra.Command) {
 	f.Float64Var(&p.percentile, "percentile", defaults.Percentile, "the percentile to compare, as a `FRACTION`")
 	f.Float64Var(&p.confidence, "confidence", defaults.Confidence, "confidence of each one-sided limit, as a `FRACTION`")
 	f.Float64Var(&p.reduction, "reduction", 0, "ask for the chance that the percentile fell by at least this `FRACTION`")
+	acceptDependent(c, &p.acceptDependent)
 	f.StringVar(&p.order, "order", byDate, "order the campaigns by `"+byDate+"|"+asGiven+"`")
 	f.StringVar(&p.format, "format", "table", "write the answers as `table|json|csv`; json is one answer a line")
 	completeWith(c, "order", byDate, asGiven)
@@ -94,7 +98,7 @@ func (p *compare) run(ctx context.Context) error {
 		answer, err := asked.CompareCampaigns(ctx, q)
 		switch {
 		case client.IsInvalid(err), client.IsUndetermined(err):
-			p.notef("%s: %s", title(groups[i]), strings.Join(sentences(err), "; "))
+			p.notef("%s: %s", title(groups[i]), namingCampaigns(strings.Join(sentences(err), "; "), q.GetCampaigns()))
 			refused = errRefused
 		case err != nil:
 			return errors.Join(p.explain(err), stop())
@@ -124,6 +128,20 @@ func (p *compare) check() error {
 	return nil
 }
 
+// campaignPath is how the service names the readings of a campaign in an error.
+var campaignPath = regexp.MustCompile(`campaigns\[(\d+)\]\.readings:`)
+
+// namingCampaigns says of which campaign an error is, in place of its number.
+func namingCampaigns(text string, campaigns []*tailboundv1.Campaign) string {
+	return campaignPath.ReplaceAllStringFunc(text, func(path string) string {
+		i, err := strconv.Atoi(campaignPath.FindStringSubmatch(path)[1])
+		if err != nil || i >= len(campaigns) {
+			return path
+		}
+		return "readings of " + campaigns[i].GetName() + ":"
+	})
+}
+
 // title names a group.
 func title(g *reading.TabledGroup) string {
 	if g.Name == "" {
@@ -142,7 +160,7 @@ func (p *compare) questions(groups []*reading.TabledGroup) ([]*tailboundv1.Compa
 	for i, g := range groups {
 		q := &tailboundv1.CompareCampaignsRequest{
 			Name: g.Name, Agent: g.Agent, Unit: string(g.Unit), Percentile: &p.percentile, Confidence: &p.confidence,
-			Limit: rpc.GroupToProto(g.Group, assess.Options{}).GetLimit(),
+			Limit: rpc.GroupToProto(g.Group, assess.Options{}).GetLimit(), AcceptDependent: p.acceptDependent,
 		}
 		if p.reduction != 0 {
 			q.Reduction = &p.reduction

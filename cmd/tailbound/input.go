@@ -6,7 +6,10 @@ import (
 	"io"
 	"os"
 	"slices"
+	"strconv"
 	"strings"
+
+	"github.com/spf13/cobra"
 
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/reading"
@@ -24,6 +27,48 @@ type tables struct {
 	limits  string
 	// mixture says whose additive index is judged as well: agents separated by commas, or allAgents; empty for none.
 	mixture string
+	air
+}
+
+// air says what it takes to get from ppm to mg/m3 or back.
+type air struct {
+	masses                []string
+	temperature, pressure float64
+}
+
+func (a *air) flags(c *cobra.Command) {
+	f := c.Flags()
+	f.StringArrayVar(&a.masses, "molar-mass", nil, "the molar mass of an agent in g/mol, as `AGENT=VALUE`, where its limit or some of its readings "+
+		"are in ppm and the others in mg/m3")
+	f.Float64Var(&a.temperature, "temperature", reading.RoomTemperature, "temperature of the air in `°C`, for --molar-mass")
+	f.Float64Var(&a.pressure, "pressure", reading.RoomPressure, "pressure of the air in `kPa`, for --molar-mass")
+}
+
+// vapors reads the molar masses; one without an agent holds for all.
+func (a *air) vapors() (func(agent string) reading.Vapor, error) {
+	const every = ""
+	byAgent := map[string]reading.Vapor{}
+	for _, text := range a.masses {
+		agent, value, named := strings.Cut(text, "=")
+		if !named {
+			agent, value = every, text
+		}
+		mass, err := strconv.ParseFloat(strings.TrimSpace(value), 64)
+		if err != nil || !(mass > 0) {
+			return nil, usageError{fmt.Errorf("--molar-mass: %q is not AGENT=VALUE with a number of g/mol greater than 0, such as toluene=92.14", text)}
+		}
+		v := reading.Vapor{MolarMass: mass, Temperature: a.temperature, Pressure: a.pressure}
+		if err := v.Check(); err != nil {
+			return nil, underFlag("--molar-mass", err)
+		}
+		byAgent[strings.ToLower(strings.TrimSpace(agent))] = v
+	}
+	return func(agent string) reading.Vapor {
+		if v, found := byAgent[strings.ToLower(agent)]; found {
+			return v
+		}
+		return byAgent[every]
+	}, nil
 }
 
 // allAgents stands for every agent of a zone.
@@ -40,6 +85,11 @@ func (t tables) read(s streams) ([]*reading.TabledGroup, error) {
 		return nil, err
 	}
 	grouping := reading.NewGrouping(keys)
+	vapors, err := t.vapors()
+	if err != nil {
+		return nil, err
+	}
+	grouping.Vapors(vapors)
 	grouping.Source = reading.Source{Format: format, Columns: t.columns, Strict: t.strict}
 	for i, file := range t.files {
 		if file == standardInput && slices.Contains(t.files[:i], standardInput) {

@@ -24,6 +24,7 @@ type partition struct {
 	tables
 	by, format             string
 	percentile, confidence float64
+	acceptDependent        bool
 }
 
 func newPartition(s streams) *cobra.Command {
@@ -45,6 +46,7 @@ pooled, and how they might be divided. Each FILE is a table as for assess.`,
 	names := enumNames("PARTITION_BY_", tailboundv1.PartitionBy_value)
 	defaults := assess.Options{}.WithDefaults()
 	p.desk.flags(c)
+	p.air.flags(c)
 	p.fileFlags.flags(c)
 	p.columnFlag(c)
 	f := c.Flags()
@@ -53,6 +55,7 @@ pooled, and how they might be divided. Each FILE is a table as for assess.`,
 	f.StringVar(&p.limits, "limits", "", "take limits by agent from the table `FILE`, with the columns agent, limit and unit")
 	f.Float64Var(&p.percentile, "percentile", defaults.Percentile, "the percentile to judge, as a `FRACTION`")
 	f.Float64Var(&p.confidence, "confidence", defaults.Confidence, "confidence of each one-sided limit, as a `FRACTION`")
+	acceptDependent(c, &p.acceptDependent)
 	f.StringVar(&p.format, "format", "table", "write the answers as `table|json`; json is one answer a line")
 	completeWith(c, "by", names...)
 	completeWith(c, "format", "table", "json")
@@ -82,6 +85,7 @@ func (p *partition) run(ctx context.Context) error {
 		answer, err := asked.PartitionGroup(ctx, &tailboundv1.PartitionGroupRequest{
 			Readings: r.GetReadings(), Unit: r.GetUnit(), Limit: r.GetLimit(), Agent: r.GetAgent(), Name: r.GetName(),
 			By: tailboundv1.PartitionBy(by), Percentile: &p.percentile, Confidence: &p.confidence,
+			AcceptDependent: p.acceptDependent,
 		})
 		switch {
 		case client.IsInvalid(err), client.IsUndetermined(err):

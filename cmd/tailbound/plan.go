@@ -29,6 +29,7 @@ type plan struct {
 	fraction, confidence     float64
 	file                     string
 	ratios, spreads          []float64
+	acceptDependent          bool
 	// changed says whether a flag was stated.
 	changed func(flag string) bool
 }
@@ -78,6 +79,7 @@ func (p *plan) flags(c *cobra.Command) {
 	f.Int32Var(&p.groupSize, "group-size", 0, "ask how many of this many `PEOPLE` to sample; 0 for a large group")
 	f.Float64Var(&p.fraction, "highest-fraction", 0.1, "part of the group that counts as highest exposed")
 	f.Float64Var(&p.confidence, "highest-confidence", 0.9, "wanted chance that one of them is sampled")
+	acceptDependent(c, &p.acceptDependent)
 	f.StringVar(&p.format, "format", "table", "write the answer as `table|json`")
 	completeWith(c, "aim", aims...)
 	completeWith(c, "format", "table", "json")
@@ -121,6 +123,7 @@ func (p *plan) question() (*tailboundv1.PlanSamplingRequest, error) {
 	}
 	q := &tailboundv1.PlanSamplingRequest{
 		Rule: rule, Aim: tailboundv1.PlanAim(aim), SamplesLower: &p.from, SamplesUpper: &p.to, Power: &p.power,
+		AcceptDependent: p.acceptDependent,
 	}
 	if p.changed("geometric-mean") || p.changed("geometric-standard-deviation") {
 		q.GeometricMean, q.GeometricStandardDeviation = &p.geometricMean, &p.spread

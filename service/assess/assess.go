@@ -34,6 +34,10 @@ type Options struct {
 	Shifts reading.Shifts
 	// ReassessWithin is the longest time until a compliant group is assessed again, in months; 0 for that of the standard.
 	ReassessWithin int
+	// AcceptDependent fits readings that follow one another within a shift although they depend on each other.
+	AcceptDependent bool
+	// Curves asks for what figures draw.
+	Curves bool
 }
 
 // WithDefaults fills what the caller left out.
@@ -76,6 +80,14 @@ func (s *Assessor) group(g reading.Group, o Options) (*report.Assessment, *fit.F
 	if err := reduceLimit(a, o.Shifts); err != nil {
 		return nil, nil, err
 	}
+	var following []report.Note
+	var err error
+	if a.Dependence, err = independence(ownReadings, g.Readings, o.AcceptDependent, teach(&following)); err != nil {
+		return nil, nil, err
+	}
+	if err := carriedIndependence(&o, teach(&following)); err != nil {
+		return nil, nil, err
+	}
 	f := s.fit(g.Readings, o)
 	if f.Status == fit.Fitted {
 		f.Remember()
@@ -87,8 +99,11 @@ func (s *Assessor) group(g reading.Group, o Options) (*report.Assessment, *fit.F
 	a.DistributionFree = distributionFree(a, g.Readings, o)
 	decide(a, &f, g.Readings, o)
 	s.influence(a, g.Readings, o)
-	a.Notes = notes(a, &f, g.Readings)
+	a.Notes = notes(following, a, &f, g.Readings)
 	a.Methods = methods(a, &f)
+	if o.Curves && a.Fit != nil {
+		a.Curves = curves(a, &f, o)
+	}
 	return a, &f, nil
 }
 

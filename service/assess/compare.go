@@ -2,18 +2,21 @@ package assess
 
 import (
 	"math"
+	"strconv"
 
 	"example.com/tailbound/service/comparison"
+	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 )
 
 // Compare assesses each campaign as Group does, bit for bit, and compares every pair. The campaigns share agent, unit and limit, which
-// are those of the first, and name is that of what they are campaigns of. Of the options only percentile and confidence count.
+// are those of the first, and name is that of what they are campaigns of. Of the options only percentile, confidence and the acceptance
+// of dependent readings count.
 // reduction is a fraction by which the percentile is asked to have fallen; 0 when none is. The error is a fault that names the field
 // at fault.
 func (s *Assessor) Compare(name string, campaigns []reading.Group, reduction float64, o Options) (*report.Comparison, error) {
-	o = Options{Percentile: o.Percentile, Confidence: o.Confidence}.WithDefaults()
+	o = Options{Percentile: o.Percentile, Confidence: o.Confidence, AcceptDependent: o.AcceptDependent}.WithDefaults()
 	c := &report.Comparison{
 		Name: name, Percentile: o.Percentile, Confidence: o.Confidence, Reduction: reduction, Caution: report.Caution,
 	}
@@ -21,10 +24,14 @@ func (s *Assessor) Compare(name string, campaigns []reading.Group, reduction flo
 	sides := make([]comparison.Campaign, len(campaigns))
 	for i, g := range campaigns {
 		a, f, err := s.group(g, o)
+		if fault.CodeOf(err) == fault.Undetermined {
+			return nil, fault.Under("campaigns["+strconv.Itoa(i)+"]", err)
+		}
 		if err != nil {
 			return nil, err
 		}
 		c.Campaigns = append(c.Campaigns, a)
+		c.Notes = append(c.Notes, followingNotes(a)...)
 		sides[i] = comparison.Campaign{Name: g.Name, Readings: g.Readings, Fit: f}
 		if a.Limit != nil {
 			q := math.Log(a.Limit.Value)

@@ -20,6 +20,9 @@ func methods(a *report.Assessment, f *fit.Fit) []report.Method {
 	if c := a.FitCheck; c != nil {
 		out = append(out, checkMethod(c, f))
 	}
+	if a.Dependence != nil {
+		out = append(out, dependenceMethod())
+	}
 	if a.DistributionFree != nil {
 		out = append(out, report.Method{
 			Quantity: "distributionFree", Method: "order statistics for the percentile, exact binomial (Clopper-Pearson) limits for the exceedance",

@@ -1,7 +1,6 @@
 package assess
 
 import (
-	"fmt"
 	"math"
 
 	"example.com/tailbound/service/fit"
@@ -20,12 +19,10 @@ const poorFit = 0.05
 // wideSpread is the geometric standard deviation above which a group is often a mixture (EN 689:2018, Annex E, from memory).
 const wideSpread = 3
 
-// notes says what the reader must know, in a fixed order.
-func notes(a *report.Assessment, f *fit.Fit, readings []reading.Reading) []report.Note {
-	var out []report.Note
-	add := func(code string, severity report.Severity, format string, args ...any) {
-		out = append(out, report.Note{Code: code, Severity: severity, Text: fmt.Sprintf(format, args...)})
-	}
+// notes says what the reader must know, after what is known already, in a fixed order.
+func notes(known []report.Note, a *report.Assessment, f *fit.Fit, readings []reading.Reading) []report.Note {
+	out := known
+	add := teach(&out)
 	if a.Limit == nil {
 		add("no-limit", report.Careful, "No limit was stated, so the group is described but not judged.")
 	}
@@ -52,6 +49,7 @@ func doubtful(a *report.Assessment) bool {
 	return a.Sample.Readings >= few && (a.FitCheck == nil || !(a.FitCheck.PValue > goodFit))
 }
 
+// adder adds a note.
 type adder func(code string, severity report.Severity, format string, args ...any)
 
 // countNotes speaks of how many readings there are, how many have a value, and whether they differ.

@@ -18,6 +18,8 @@ type Question struct {
 	Assumed *Exposure
 	// SoFar are the readings already taken, with the limit and the unit.
 	SoFar reading.Group
+	// AcceptDependent takes readings so far that follow one another within a shift although they depend on each other.
+	AcceptDependent bool
 	// Grid asks for a plan at every pair of assumed exposures; its samples, aim and chance are those of the question.
 	Grid *planning.Grid
 	// Highest asks how many people to sample; nil when that is not asked.
@@ -92,6 +94,9 @@ func (s *Assessor) prospect(p *report.Plan, q Question) error {
 	}
 	a := &report.Assessment{}
 	if err := convertLimit(a, q.SoFar); err != nil {
+		return err
+	}
+	if _, err := independence("The readings so far", q.SoFar.Readings, q.AcceptDependent, teach(&p.Notes)); err != nil {
 		return err
 	}
 	f := s.fit(q.SoFar.Readings, Options{})

@@ -15,7 +15,7 @@ func traceNotes(a *report.Trace, o *TraceOptions) []report.Note {
 	}
 	if dependent(a) {
 		tell(report.Warning, "dependent-averages", "Averages of one session follow one another: they say how the exposure ran within it and are not "+
-			"independent samples. Exposures are assessed across shifts.")
+			"independent samples. Exposures are assessed across shifts, so assess refuses them where they depend on each other.")
 	}
 	channelNotes(a, o, tell)
 	rowNotes(a, o, tell)

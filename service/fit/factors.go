@@ -8,14 +8,14 @@ import (
 )
 
 const (
-	// knownSizes bounds the group sizes that Factors keeps, at some 2 kB each.
+	// knownSizes bounds the group sizes that Factors keeps, at some 2 kB each, 8 kB where curves were asked for.
 	knownSizes = 1024
 	// knownFactors bounds the factors kept for one size.
-	knownFactors = 64
+	knownFactors = 256
 )
 
 // Factors keeps what depends on the number of readings and the confidence asked for, but not on the readings: the same for
-// every group of that size. It is safe for concurrent use, its zero value is ready, and it holds a few megabytes at the most.
+// every group of that size. It is safe for concurrent use, its zero value is ready, and it holds some megabytes at the most.
 // What it hands out is what would be computed anew, bit for bit.
 type Factors struct {
 	sizes sync.Map // int to *size

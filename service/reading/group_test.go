@@ -86,11 +86,11 @@ func TestGroupingNamesWhatDisagrees(t *testing.T) {
 		name, table, want string
 		keys              Keys
 	}{
-		{"unit", head + "k,q,1,mg/m3,\nk,q,1,ppm,\n", `a.csv line 3, column unit: "ppm" cannot be converted to "mg/m3"; accepted is "mg/m3" or another ` +
+		{"unit", head + "k,q,1,mg/m3,\nk,q,1,ppm,\n", `a.csv line 3, column unit: "ppm" cannot be converted to "mg/m3" without the molar mass of the agent; accepted is "mg/m3" or another ` +
 			`unit of mass per volume (the unit of a.csv line 2)`, DefaultKeys},
 		{"limit", head + "k,q,1,mg/m3,0.5\nk,q,1,mg/m3,\nk,q,1,µg/m3,600\n", "a.csv line 4, column limit: 600 µg/m3 is not the limit of a.csv line 2, " +
 			"0.5 mg/m3, although both are of one group", DefaultKeys},
-		{"limit unit", head + "k,q,1,mg/m3,5ppm\n", `a.csv line 2, column limit: "ppm" cannot be converted to "mg/m3"; accepted is "mg/m3" or another ` +
+		{"limit unit", head + "k,q,1,mg/m3,5ppm\n", `a.csv line 2, column limit: "ppm" cannot be converted to "mg/m3" without the molar mass of the agent; accepted is "mg/m3" or another ` +
 			`unit of mass per volume (the unit of a.csv line 2)`, DefaultKeys},
 		{"agents", head + "k,q,1,mg/m3,\nk,lead,1,mg/m3,\n", `a.csv line 3, column agent: "lead" would be pooled with "q" of a.csv line 2; readings of ` +
 			`different agents are never pooled: group by agent too`, ByZone},
@@ -168,7 +168,7 @@ func TestLimitsByAgent(t *testing.T) {
 	g = group(t, DefaultKeys, "zone,agent,result,unit,limit\nk,quartz,1,mg/m3,0.1\nk,lead,1,ppm,\n")
 	require.Equal(t, []string{
 		`"quartz" of "k": 0.05 mg/m3 is not the limit of a.csv line 2, 0.1 mg/m3, although both are of one group`,
-		`"lead" of "k": "ug/m3" cannot be converted to "ppm"; accepted is "ppm" or another unit of volume per volume (the unit of a.csv line 3)`,
+		`"lead" of "k": "ug/m3" cannot be converted to "ppm" without the molar mass of the agent; accepted is "ppm" or another unit of volume per volume (the unit of a.csv line 3)`,
 	}, texts(t, g.LimitByAgent(limits)))
 }
 

@@ -16,6 +16,8 @@ type TabledGroup struct {
 	Group
 	// Places say where each reading stands, in the order of Readings.
 	Places []Place
+	// vapor is what is known of the agent; its molar mass is 0 when nothing is.
+	vapor Vapor
 	// first is where the group first appears, limited where its limit was first stated.
 	first, limited Place
 }
@@ -30,6 +32,7 @@ type Grouping struct {
 	byID     map[identity]*TabledGroup
 	bySound  map[string]*TabledGroup
 	problems Problems
+	vapors   func(agent string) Vapor
 	rejected table.Rejected
 	// understood says how each table was read.
 	understood []Understood
@@ -40,6 +43,10 @@ type Grouping struct {
 func NewGrouping(keys Keys) *Grouping {
 	return &Grouping{keys: keys, byID: map[identity]*TabledGroup{}, bySound: map[string]*TabledGroup{}}
 }
+
+// Vapors says what is known of an agent, so that its readings and limits may be some in ppm and some in mg/m3; a molar mass of 0 says
+// that nothing is. It is called before the tables are read; the numbers are expected to have passed their check.
+func (g *Grouping) Vapors(of func(agent string) Vapor) { g.vapors = of }
 
 // ReadCSV adds every row of a table of results, written as Source says. A row that is bad in itself is left out and counted as
 // rejected; faults of the table as a whole, and of rows that contradict each other, are collected for Groups. The error is a
@@ -108,6 +115,9 @@ func (g *Grouping) Add(row Row) error {
 	group, found := g.byID[id]
 	if !found {
 		group = &TabledGroup{Group: Group{Name: id.name(), Agent: row.Agent, Unit: row.Unit}, first: row.Place}
+		if g.vapors != nil {
+			group.vapor = g.vapors(row.Agent)
+		}
 		g.byID[id] = group
 		g.groups = append(g.groups, group)
 		g.compareSpelling(id, group)
@@ -139,7 +149,7 @@ func (t *TabledGroup) add(row *Row) error {
 		return row.Fault("agent", "%q would be pooled with %q of %v; readings of different agents are never pooled: group by agent too",
 			row.Agent, t.Agent, t.first)
 	}
-	if err := row.Reading.Convert(row.Unit, t.Unit); err != nil {
+	if err := row.Reading.convert(row.Unit, t.Unit, t.vapor); err != nil {
 		return row.Fault("unit", "%s (the unit of %v)", wordsOf(err), t.first)
 	}
 	if row.Limit != nil {
@@ -152,11 +162,15 @@ func (t *TabledGroup) add(row *Row) error {
 	return nil
 }
 
-// limit states the limit of the group; stated twice, it must be the same.
+// limit states the limit of the group; stated twice, it must be the same. One that takes a molar mass is kept in the unit of the
+// readings.
 func (t *TabledGroup) limit(l Limit, place Place) error {
-	v, err := Convert(l.Value, l.Unit, t.Unit)
+	v, err := t.vapor.convert(l.Value, l.Unit, t.Unit)
 	if err != nil {
 		return fault.Invalid("", "%s (the unit of %v)", wordsOf(err), t.first)
+	}
+	if !ofOneKind(l.Unit, t.Unit) {
+		l = Limit{Value: v, Unit: t.Unit}
 	}
 	if t.Limit == nil {
 		t.Limit, t.limited = &l, place

@@ -81,15 +81,18 @@ func (r Reading) Value() float64 {
 }
 
 // Convert puts the numbers of the reading from one unit into another. The fault names no field.
-func (r *Reading) Convert(from, to Unit) error {
+func (r *Reading) Convert(from, to Unit) error { return r.convert(from, to, Vapor{}) }
+
+// convert is Convert for an agent of which more may be known.
+func (r *Reading) convert(from, to Unit, agent Vapor) error {
 	if from == to {
 		return nil
 	}
-	lower, err := Convert(r.Lower, from, to)
+	lower, err := agent.convert(r.Lower, from, to)
 	if err != nil {
 		return err
 	}
-	upper, err := Convert(r.Upper, from, to)
+	upper, err := agent.convert(r.Upper, from, to)
 	if err != nil {
 		return err
 	}

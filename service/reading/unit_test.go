@@ -33,6 +33,32 @@ func TestConvert(t *testing.T) {
 		{"mg\u00a0/m3", "mg/m3", 1},
 		{"widgets", "Widgets", 1},
 		{"", "", 1},
+		{"vol %", "ppm", 1e4},
+		{"% vol", "ppmv", 1e4},
+		{"ppbv", "ppb", 1},
+		{"µmol/mol", "ppb", 1e3},
+		{"nmol/mol", "ppb", 1},
+		{"mg m-3", "µg/m3", 1e3},
+		{"µg·m⁻³", "ng/m3", 1e3},
+		{"mg per m3", "mg/m3", 1},
+		{"percent", "%", 1},
+		{"fibres per cm3", "f/ml", 1},
+		{"f cm-3", "f/cm3", 1},
+		{"f/cc", "f/cm³", 1},
+		{"fibers/liter", "f/m3", 1e3},
+		{"particles/cm3", "particles/L", 1e3},
+		{"particles/L", "particles/m3", 1e3},
+		{"particles/cm³", "p/m3", 1e6},
+		{"#/cm3", "1/cm3", 1},
+		{"1/cm3", "counts/cm3", 1},
+		{"cm-3", "#/m3", 1e6},
+		{"/cm3", "p/cc", 1},
+		{"cm⁻³", "particle/ml", 1},
+		{"# cm^-3", "count/ml", 1},
+		{"L-1", "particles/m3", 1e3},
+		{"ml-1", "p/cm3", 1},
+		{"counts", "count", 1},
+		{"1/min", "1/min", 1},
 	}
 	for _, c := range cases {
 		got, err := Convert(1, c.from, c.to)
@@ -43,7 +69,15 @@ func TestConvert(t *testing.T) {
 		from, to Unit
 		want     string
 	}{
-		{"ppm", "mg/m3", `: "ppm" cannot be converted to "mg/m3"; accepted is "mg/m3" or another unit of mass per volume`},
+		{"ppm", "mg/m3", `: "ppm" cannot be converted to "mg/m3" without the molar mass of the agent; accepted is "mg/m3" or another unit of ` +
+			`mass per volume`},
+		{"mg/m3", "ppb", `: "mg/m3" cannot be converted to "ppb" without the molar mass of the agent; accepted is "ppb" or another unit of ` +
+			`volume per volume`},
+		{"f/cm3", "1/cm3", `: "f/cm3" cannot be converted to "1/cm3"; accepted is "1/cm3" or another unit of particles per volume`},
+		{"particles/L", "f/l", `: "particles/L" cannot be converted to "f/l"; accepted is "f/l" or another unit of fibers per volume`},
+		{"#/cm3", "mg/m3", `: "#/cm3" cannot be converted to "mg/m3"; accepted is "mg/m3" or another unit of mass per volume`},
+		{"counts", "1/cm3", `: "counts" cannot be converted to "1/cm3"; accepted is "1/cm3" or another unit of particles per volume`},
+		{"mg/Nm3", "mg/m3", `: "mg/Nm3" cannot be converted to "mg/m3"; accepted is "mg/m3" or another unit of mass per volume`},
 		{"mg/m3", "", `: "mg/m3" cannot be converted to no unit; accepted is no unit`},
 		{"", "ppm", `: no unit cannot be converted to "ppm"; accepted is "ppm" or another unit of volume per volume`},
 		{"widgets", "gadgets", `: "widgets" cannot be converted to "gadgets"; accepted is "gadgets"`},

@@ -10,7 +10,8 @@ import (
 const GasConstant = 8.31446261815324
 
 // The state of the air that limits are usually converted in: 25 °C and 101.325 kPa (760 mmHg), where the molar volume is
-// 24.4654 l/mol. Tables of limits often print 24.45, which is 0.06 % less.
+// 24.4654 l/mol by the gas constant above. Tables of limits often print 24.45, which is 0.06 % less: a limit that such a table gives in
+// both units is met to that much.
 const (
 	RoomTemperature = 25.0
 	RoomPressure    = 101.325
@@ -48,12 +49,11 @@ func (v Vapor) Check() error {
 func (v Vapor) Convert(concentration float64, from, to Unit) (float64, error) {
 	fromDimension, _ := scale(from)
 	toDimension, _ := scale(to)
-	byVolume, byMass := "volume per volume", "mass per volume"
 	factor := v.MolarMass / v.MolarVolume()
 	middle, other := Unit("ppm"), Unit("mg/m3")
 	switch {
-	case fromDimension == byVolume && toDimension == byMass:
-	case fromDimension == byMass && toDimension == byVolume:
+	case fromDimension == volumePerVolume && toDimension == massPerVolume:
+	case fromDimension == massPerVolume && toDimension == volumePerVolume:
 		middle, other, factor = other, middle, 1/factor
 	default:
 		return Convert(concentration, from, to)
@@ -66,4 +66,18 @@ func (v Vapor) Convert(concentration float64, from, to Unit) (float64, error) {
 		return math.NaN(), err
 	}
 	return Convert(c*factor, other, to)
+}
+
+// convert is Convert where a molar mass is known and else within one kind, with a fault that names no field.
+func (v Vapor) convert(concentration float64, from, to Unit) (float64, error) {
+	if v.MolarMass == 0 {
+		return Convert(concentration, from, to)
+	}
+	return v.Convert(concentration, from, to)
+}
+
+// ofOneKind says whether units convert into each other without a molar mass.
+func ofOneKind(a, b Unit) bool {
+	_, _, err := sizes(a, b)
+	return err == nil
 }

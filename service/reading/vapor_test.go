@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -45,6 +46,57 @@ func TestVaporConvert(t *testing.T) {
 		require.NoError(t, err)
 		require.InDelta(t, c.want, got, c.tolerance, c.source)
 	}
+}
+
+// The general formula of the Canadian Centre for Occupational Health and Safety (ccohs.org, oshanswers/chemicals/convert.html):
+// mg/m3 = P M ppm / (62.4 (273.2 + t)), P in mmHg. Its constants are rounded, from 62.3636 l mmHg/(mol K) and 273.15, by 0.06 %.
+func TestVaporConvertByTheGeneralFormula(t *testing.T) {
+	t.Parallel()
+	const mmHg = 101.325 / 760
+	for _, c := range []struct{ pressure, temperature, molarMass float64 }{{760, 25, 44}, {700, 10, 17.03}, {640, 38, 78}} {
+		got, err := Vapor{MolarMass: c.molarMass, Temperature: c.temperature, Pressure: c.pressure * mmHg}.Convert(100, "ppm", "mg/m3")
+		require.NoError(t, err)
+		require.InEpsilon(t, c.pressure*c.molarMass*100/(62.4*(273.2+c.temperature)), got, 1e-3)
+		require.InEpsilon(t, c.pressure*c.molarMass*100/(62.3636*(273.15+c.temperature)), got, 1e-6)
+	}
+}
+
+// The rule of 29 CFR 1910.1000 tables: at 25 °C and 760 mmHg a mole is 24.45 l, of which the exact one is 0.06 % more.
+func TestPrintedMolarVolume(t *testing.T) {
+	t.Parallel()
+	require.InEpsilon(t, 24.45, room(0).MolarVolume(), 6.5e-4)
+	require.InDelta(t, 8.31446261815324*298.15/101.325, room(0).MolarVolume(), 1e-13)
+}
+
+// Readings and limits of one agent may come in either unit when its molar mass is known; whatever comes first is the group's unit.
+func TestGroupingWithVapors(t *testing.T) {
+	t.Parallel()
+	g := NewGrouping(DefaultKeys)
+	g.Vapors(func(agent string) Vapor {
+		if agent == "gas" {
+			return room(28.01)
+		}
+		return Vapor{}
+	})
+	require.NoError(t, g.ReadCSV("a.csv", strings.NewReader("zone,agent,result,unit,limit\nk,gas,10,mg/m3,35ppm\nk,gas,<2,ppm,\nk,gas,1..3,ppb,35ppm\n")))
+	groups, err := g.Groups()
+	require.NoError(t, err)
+	perPpm := 28.01 / room(0).MolarVolume()
+	require.Equal(t, Unit("mg/m3"), groups[0].Unit)
+	require.InEpsilon(t, 35*perPpm, groups[0].Limit.Value, 1e-14)
+	require.Equal(t, Unit("mg/m3"), groups[0].Limit.Unit)
+	require.Equal(t, Below, groups[0].Readings[1].Kind)
+	require.InEpsilon(t, 2*perPpm, groups[0].Readings[1].Upper, 1e-14)
+	require.InEpsilon(t, 0.001*perPpm, groups[0].Readings[2].Lower, 1e-14)
+
+	require.NoError(t, g.ReadCSV("b.csv", strings.NewReader("zone,agent,result,unit,limit\nk,soot,10,mg/m3,35ppm\nk,gas,1,f/cm3,\n")))
+	_, err = g.Groups()
+	require.Equal(t, []string{
+		`b.csv line 2, column limit: "ppm" cannot be converted to "mg/m3" without the molar mass of the agent; accepted is "mg/m3" or ` +
+			`another unit of mass per volume (the unit of b.csv line 2)`,
+		`b.csv line 3, column unit: "f/cm3" cannot be converted to "mg/m3"; accepted is "mg/m3" or another unit of mass per volume (the ` +
+			`unit of a.csv line 2)`,
+	}, texts(t, err))
 }
 
 // The same examples by the 24.45 l/mol of printed tables.

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"example.com/tailbound/service/decision"
+	"example.com/tailbound/service/fit/check"
 	"example.com/tailbound/service/limit"
 )
 
@@ -29,6 +30,13 @@ func (a *Assessment) limitReduction() LimitReduction {
 		return LimitReduction{Stated: math.NaN(), Factor: math.NaN()}
 	}
 	return *a.LimitReduction
+}
+
+func (a *Assessment) dependence() check.Dependence {
+	if a.Dependence == nil {
+		return check.Dependence{Correlation: math.NaN(), EffectiveReadings: math.NaN()}
+	}
+	return *a.Dependence
 }
 
 func (a *Assessment) fit() Fit {

@@ -37,7 +37,7 @@ type Assessment struct {
 	// Reassessment is nil unless the group was found compliant.
 	Reassessment *decision.Reassessment
 	// Dependence is nil when too few readings follow one another.
-	Dependence *Dependence
+	Dependence *check.Dependence
 	// Curves is nil unless asked for, and without a fit.
 	Curves  *Curves
 	Notes   []Note

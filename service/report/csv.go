@@ -82,6 +82,8 @@ func csvCells() []csvCell {
 		word("decision_reason", func(a *Assessment) string { return a.decision().Reason }),
 		exact("limit_reduction_factor", func(a *Assessment) float64 { return a.limitReduction().Factor }),
 		word("reassessment_months", reassessmentMonths),
+		exact("dependence_correlation", func(a *Assessment) float64 { return a.dependence().Correlation }),
+		exact("dependence_effective_readings", func(a *Assessment) float64 { return a.dependence().EffectiveReadings }),
 		word("notes", noteCodes),
 		csvCell{"error", func(a *Answer) string {
 			if a.Assessment == nil {

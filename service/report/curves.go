@@ -21,15 +21,3 @@ type CurvePoint struct {
 type DensityPoint struct {
 	Concentration, Density float64
 }
-
-// Dependence is what readings that follow one another within a shift tell of each other.
-type Dependence struct {
-	// Pairs is how many readings begin when another one of the same zone and subject ends.
-	Pairs int
-	// Correlation is that of the logarithm of each reading with that of the next.
-	Correlation float64
-	// EffectiveReadings is how many independent readings all of them are worth for their mean.
-	EffectiveReadings float64
-	// Dependent says that the correlation is more than chance.
-	Dependent bool
-}

@@ -26,6 +26,7 @@ type Plan struct {
 	// Highest is nil when that was not asked.
 	Highest      *planning.Highest
 	HighestAsked HighestAsked
+	Notes        []Note
 	Methods      []Method
 	Caution      string
 }
@@ -43,6 +44,7 @@ func PlanTable(w io.Writer, a *Plan, width int) error {
 	p.curves(a)
 	p.prospect(a)
 	p.highest(a)
+	p.notes(a.Notes)
 	p.heading("Sources")
 	p.line()
 	p.sources(a.Methods)

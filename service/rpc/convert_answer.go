@@ -23,6 +23,8 @@ func AssessmentFromProto(r *tailboundv1.AssessGroupResponse) *report.Assessment 
 		Decisions:        list(r.GetDecisions(), decisionFromProto),
 		LimitReduction:   reductionFromProto(r.GetLimitReduction()),
 		Reassessment:     reassessmentFromProto(r.GetReassessment()),
+		Dependence:       dependenceFromProto(r.GetDependence()),
+		Curves:           curvesFromProto(r.GetCurves()),
 		Notes:            list(r.GetNotes(), noteFromProto),
 		Methods:          list(r.GetMethods(), methodFromProto),
 	}

@@ -19,7 +19,9 @@ func comparisonFromRequest(r *tailboundv1.CompareCampaignsRequest) (string, []re
 			Name: c.GetName(), Agent: r.GetAgent(), Unit: r.GetUnit(), Limit: r.GetLimit(), Readings: c.GetReadings(),
 		})
 	}
-	return r.GetName(), groups, r.GetReduction(), assess.Options{Percentile: r.GetPercentile(), Confidence: r.GetConfidence()}
+	return r.GetName(), groups, r.GetReduction(), assess.Options{
+		Percentile: r.GetPercentile(), Confidence: r.GetConfidence(), AcceptDependent: r.GetAcceptDependent(),
+	}
 }
 
 // ComparisonToProto turns the answer into that of the contract. What is not finite is left out.

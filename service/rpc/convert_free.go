@@ -5,6 +5,7 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/decision"
+	"example.com/tailbound/service/fit/check"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/report"
 )
@@ -92,6 +93,26 @@ func reductionFromProto(p *tailboundv1.LimitReduction) *report.LimitReduction {
 		return nil
 	}
 	return &report.LimitReduction{Stated: p.GetStated(), Factor: p.GetFactor(), Reason: p.GetReason(), Source: p.GetSource()}
+}
+
+// dependenceToProto leaves out what has no correlation.
+func dependenceToProto(d *check.Dependence) *tailboundv1.Dependence {
+	if d == nil || !finite(d.Correlation, d.EffectiveReadings) {
+		return nil
+	}
+	return &tailboundv1.Dependence{
+		Pairs: count(d.Pairs), Correlation: d.Correlation, EffectiveReadings: d.EffectiveReadings, Dependent: d.Dependent,
+	}
+}
+
+// dependenceFromProto lacks the number of pairs without a value, which is no part of the contract.
+func dependenceFromProto(p *tailboundv1.Dependence) *check.Dependence {
+	if p == nil {
+		return nil
+	}
+	return &check.Dependence{
+		Pairs: int(p.GetPairs()), Correlation: p.GetCorrelation(), EffectiveReadings: p.GetEffectiveReadings(), Dependent: p.GetDependent(),
+	}
 }
 
 func reassessmentToProto(v *decision.Reassessment) *tailboundv1.Reassessment {

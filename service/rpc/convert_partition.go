@@ -15,7 +15,7 @@ import (
 func partitionFromProto(r *tailboundv1.PartitionGroupRequest) (reading.Group, string, assess.Options) {
 	g, o := GroupFromProto(&tailboundv1.AssessGroupRequest{
 		Name: r.GetName(), Agent: r.GetAgent(), Unit: r.GetUnit(), Limit: r.GetLimit(), Readings: r.GetReadings(),
-		Percentile: r.Percentile, Confidence: r.Confidence,
+		Percentile: r.Percentile, Confidence: r.Confidence, AcceptDependent: r.GetAcceptDependent(),
 	})
 	if r.GetBy() == tailboundv1.PartitionBy_PARTITION_BY_SUBJECT {
 		return g, assess.BySubject, o

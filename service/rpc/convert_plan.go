@@ -22,7 +22,7 @@ func questionFromProto(r *tailboundv1.PlanSamplingRequest) assess.Question {
 		Rule:    ruleFromProto(r.GetRule()),
 		SoFar:   reading.Group{Unit: reading.Unit(r.GetUnit()), Readings: readingsFromProto(r.GetReadings())},
 		Samples: planning.Range{Lower: planLower, Upper: planUpper},
-		Want:    planning.Want{Chance: planPower},
+		Want:    planning.Want{Chance: planPower}, AcceptDependent: r.GetAcceptDependent(),
 	}
 	if l := r.GetLimit(); l != nil {
 		q.SoFar.Limit = &reading.Limit{Value: l.GetValue(), Unit: reading.Unit(l.GetUnit())}
@@ -68,6 +68,7 @@ func PlanToProto(p *report.Plan) *tailboundv1.PlanSamplingResponse {
 	r := &tailboundv1.PlanSamplingResponse{
 		Plans: each(p.Rows, planRowToProto), SamplesNeeded: number32(p.Needed.Samples), SamplesLasting: number32(p.Needed.Lasting),
 		Curves: each(p.Curves, curveToProto), Methods: each(p.Methods, methodToProto), Caution: p.Caution,
+		Notes: each(p.Notes, noteToProto),
 	}
 	if s := p.Prospect; s != nil {
 		r.Prospect = &tailboundv1.Prospect{
@@ -105,7 +106,7 @@ func PlanFromProto(asked *tailboundv1.PlanSamplingRequest, r *tailboundv1.PlanSa
 	q := questionFromProto(asked)
 	p := &report.Plan{
 		Rule: max(q.Rule, 1), Want: q.Want, Rows: list(r.GetPlans(), planRowFromProto),
-		Methods: list(r.GetMethods(), methodFromProto), Caution: r.GetCaution(),
+		Notes: list(r.GetNotes(), noteFromProto), Methods: list(r.GetMethods(), methodFromProto), Caution: r.GetCaution(),
 	}
 	p.Needed = planning.Smallest(p.Rows, q.Want.Aim, q.Want.Chance)
 	if q.SoFar.Limit != nil {

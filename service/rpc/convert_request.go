@@ -27,6 +27,8 @@ func GroupFromProto(r *tailboundv1.AssessGroupRequest) (reading.Group, assess.Op
 		Calibrated:    r.GetLimitMethod() == tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED,
 		RelativeError: r.GetRelativeError(),
 		Shifts:        reading.Shifts{DayHours: r.GetShiftHours(), WeekHours: r.GetWeekHours()}, ReassessWithin: int(r.GetReassessWithinMonths()),
+		AcceptDependent: r.GetAcceptDependent(),
+		Curves:          r.GetCurves(),
 	}
 }
 
@@ -34,7 +36,8 @@ func GroupFromProto(r *tailboundv1.AssessGroupRequest) (reading.Group, assess.Op
 func GroupToProto(g reading.Group, o assess.Options) *tailboundv1.AssessGroupRequest {
 	r := &tailboundv1.AssessGroupRequest{
 		Name: g.Name, Agent: g.Agent, Unit: string(g.Unit), Rule: ruleToProto(o.Rule), Bands: o.Bands,
-		Readings: readingsToProto(g.Readings), Prior: priorToProto(o.Prior),
+		Readings: readingsToProto(g.Readings), Prior: priorToProto(o.Prior), AcceptDependent: o.AcceptDependent,
+		Curves: o.Curves,
 	}
 	if g.Limit != nil {
 		r.Limit = &tailboundv1.Limit{Value: g.Limit.Value, Unit: string(g.Limit.Unit)}

@@ -29,11 +29,13 @@ func AssessmentToProto(a *report.Assessment) *tailboundv1.AssessGroupResponse {
 	r.FitCheck = s.fitCheckOf(a.FitCheck)
 	r.DistributionFree = distributionFreeToProto(a.DistributionFree)
 	r.LimitReduction, r.Reassessment = reductionToProto(a.LimitReduction), reassessmentToProto(a.Reassessment)
+	r.Dependence = dependenceToProto(a.Dependence)
 	if a.Decision != nil {
 		decisionToProto(a.Decision, &s.decision)
 		r.Decision = &s.decision
 	}
 	r.Decisions = each(a.Decisions, decisionToProto)
+	r.Curves = curvesToProto(a.Curves)
 	r.Notes = each(a.Notes, noteToProto)
 	r.Methods = each(a.Methods, methodToProto)
 	return r

@@ -30,7 +30,7 @@ func fullGroup() (reading.Group, assess.Options) {
 		Name: "welders", Agent: "manganese", Unit: "mg/m3", Limit: &reading.Limit{Value: 200, Unit: "ug/m3"},
 		Readings: []reading.Reading{detected, reading.Under(0.05), reading.Over(50), reading.Within(0, 0.1), reading.Within(0.05, 0.1)},
 	}
-	return g, assess.Options{Percentile: 0.9, Confidence: 0.7, Rule: decision.UpperLimit95, Bands: []float64{0.5, 1}, RelativeError: 0.1, Calibrated: true, Shifts: reading.Shifts{DayHours: 10, WeekHours: 48}, ReassessWithin: 6}
+	return g, assess.Options{Percentile: 0.9, Confidence: 0.7, Rule: decision.UpperLimit95, Bands: []float64{0.5, 1}, RelativeError: 0.1, Calibrated: true, Shifts: reading.Shifts{DayHours: 10, WeekHours: 48}, ReassessWithin: 6, Curves: true}
 }
 
 func TestGroupBothWays(t *testing.T) {
@@ -109,8 +109,14 @@ func fullAssessment() *report.Assessment {
 		},
 		LimitReduction: &report.LimitReduction{Stated: 0.3, Factor: 0.7, Reason: "long", Source: "paper"},
 		Reassessment:   &decision.Reassessment{Months: 18, Reason: "half", Source: "standard"},
-		Notes:          []report.Note{{Code: "few-readings", Severity: report.Careful, Text: "few"}},
-		Methods:        []report.Method{{Quantity: "percentile.upper", Method: "how", Source: "where"}},
+		Dependence:     &check.Dependence{Pairs: 9, Correlation: 0.6, EffectiveReadings: 2.5, Dependent: true},
+		Curves: &report.Curves{
+			Percentiles: []report.CurvePoint{{Fraction: 0.5, Concentration: 1, Lower: 0.5, Upper: 2}},
+			Exceedances: []report.CurvePoint{{Fraction: 0.2, Concentration: 0.2, Lower: 0.1, Upper: 0.4}},
+			Density:     []report.DensityPoint{{Concentration: 3, Density: 0.4}},
+		},
+		Notes:   []report.Note{{Code: "few-readings", Severity: report.Careful, Text: "few"}},
+		Methods: []report.Method{{Quantity: "percentile.upper", Method: "how", Source: "where"}},
 	}
 	a.Decision = &a.Decisions[0]
 	return a
@@ -144,7 +150,11 @@ func TestUndeterminedNumbersAreAbsent(t *testing.T) {
 	a.Percentile.Bounds = limit.Bounds{Estimate: infinite, Lower: nan, Upper: nan}
 	a.FitCheck.Statistic, a.FitCheck.PValue = nan, nan
 	a.Sample.Detected = 0
+	a.Curves.Percentiles[0].Upper, a.Curves.Exceedances[0].Fraction, a.Curves.Density[0].Density = nan, nan, infinite
 	r := AssessmentToProto(a)
+	require.Nil(t, r.GetCurves().GetPercentiles()[0].Upper)
+	require.Empty(t, r.GetCurves().GetExceedances())
+	require.Empty(t, r.GetCurves().GetDensity())
 	require.Nil(t, r.GetFit().GetArithmeticMean().Estimate)
 	require.Equal(t, 8.0, r.GetFit().GetArithmeticMean().GetLower())
 	require.Nil(t, r.GetFit().GetArithmeticMean().Upper)
@@ -182,7 +192,8 @@ func TestNoNaNOnTheWire(t *testing.T) {
 			&a.Percentile.Confidence, &a.Percentile.Estimate, &a.Percentile.Lower, &a.Percentile.Upper, &a.Exceedance.Limit,
 			&a.Exceedance.Confidence, &a.Exceedance.Estimate, &a.Exceedance.Lower, &a.Exceedance.Upper, &a.Posterior.PercentileAboveLimit,
 			&a.Posterior.Bands[0].Lower, &a.Posterior.Bands[0].Upper, &a.Posterior.Bands[1].Probability, &a.FitCheck.Statistic,
-			&a.FitCheck.PValue, &a.FitCheck.Plot[0].Reading, &a.FitCheck.Plot[1].NormalScore,
+			&a.Curves.Percentiles[0].Concentration, &a.Curves.Percentiles[0].Upper, &a.Curves.Exceedances[0].Fraction,
+			&a.Curves.Density[0].Density, &a.FitCheck.PValue, &a.FitCheck.Plot[0].Reading, &a.FitCheck.Plot[1].NormalScore,
 		} {
 			*p = number.Draw(t, "number")
 		}

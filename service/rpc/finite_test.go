@@ -36,6 +36,7 @@ func TestAnyRequestIsAnswered(t *testing.T) {
 			Percentile: new(rapid.Float64Range(0.5, 0.999).Draw(t, "percentile")),
 			Confidence: new(rapid.Float64Range(0.5, 0.9999).Draw(t, "confidence")),
 		}
+		r.Curves = rapid.Bool().Draw(t, "curves")
 		if rapid.Bool().Draw(t, "judged") {
 			r.Limit = &tailboundv1.Limit{Value: number.Draw(t, "limit")}
 		}

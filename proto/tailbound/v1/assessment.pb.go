@@ -904,9 +904,10 @@ func (x *AssessGroupResponse) GetCurves() *Curves {
 // Dependence is what readings that follow one another within a shift tell of each other.
 type Dependence struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Readings of at most 4 hours that begin when another one of the same zone and subject ends.
+	// Readings of at most 4 hours that begin when another one of the same zone and subject ends, both with a value or between bounds
+	// above 0.
 	Pairs int32 `protobuf:"varint,1,opt,name=pairs,proto3" json:"pairs,omitempty"`
-	// Correlation of the logarithm of each reading with that of the next, -1 to 1.
+	// Correlation of the logarithm of each reading with that of the next, -1 to 1; of bounds the middle of their logarithms.
 	Correlation float64 `protobuf:"fixed64,2,opt,name=correlation,proto3" json:"correlation,omitempty"`
 	// How many independent readings all of them are worth for their mean.
 	EffectiveReadings float64 `protobuf:"fixed64,3,opt,name=effective_readings,json=effectiveReadings,proto3" json:"effective_readings,omitempty"`
@@ -2431,9 +2432,11 @@ type PartitionGroupRequest struct {
 	// Which percentile to judge, as a fraction between 0.5 and 0.999. Default 0.95.
 	Percentile *float64 `protobuf:"fixed64,7,opt,name=percentile,proto3,oneof" json:"percentile,omitempty"`
 	// Confidence of every limit, one-sided. Default 0.95.
-	Confidence    *float64 `protobuf:"fixed64,8,opt,name=confidence,proto3,oneof" json:"confidence,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Confidence *float64 `protobuf:"fixed64,8,opt,name=confidence,proto3,oneof" json:"confidence,omitempty"`
+	// Partition readings that follow one another within a shift although they depend on each other. By default such a group is refused.
+	AcceptDependent bool `protobuf:"varint,9,opt,name=accept_dependent,json=acceptDependent,proto3" json:"accept_dependent,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
 }
 
 func (x *PartitionGroupRequest) Reset() {
@@ -2520,6 +2523,13 @@ func (x *PartitionGroupRequest) GetConfidence() float64 {
 		return *x.Confidence
 	}
 	return 0
+}
+
+func (x *PartitionGroupRequest) GetAcceptDependent() bool {
+	if x != nil {
+		return x.AcceptDependent
+	}
+	return false
 }
 
 // PartitionGroupResponse is the variance of a group between and within its zones or subjects.
@@ -3393,7 +3403,7 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"\x06answerB\b\n" +
 	"\x06_index\"'\n" +
 	"\tStreamEnd\x12\x1a\n" +
-	"\banswered\x18\x01 \x01(\x05R\banswered\"\xc6\x02\n" +
+	"\banswered\x18\x01 \x01(\x05R\banswered\"\xf1\x02\n" +
 	"\x15PartitionGroupRequest\x121\n" +
 	"\breadings\x18\x01 \x03(\v2\x15.tailbound.v1.ReadingR\breadings\x12\x12\n" +
 	"\x04unit\x18\x02 \x01(\tR\x04unit\x12)\n" +
@@ -3406,7 +3416,8 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"percentile\x88\x01\x01\x12#\n" +
 	"\n" +
 	"confidence\x18\b \x01(\x01H\x01R\n" +
-	"confidence\x88\x01\x01B\r\n" +
+	"confidence\x88\x01\x01\x12)\n" +
+	"\x10accept_dependent\x18\t \x01(\bR\x0facceptDependentB\r\n" +
 	"\v_percentileB\r\n" +
 	"\v_confidence\"\xcc\x06\n" +
 	"\x16PartitionGroupResponse\x12\x12\n" +

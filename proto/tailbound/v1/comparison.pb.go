@@ -92,9 +92,12 @@ type CompareCampaignsRequest struct {
 	// Confidence of every limit, one-sided. Default 0.95.
 	Confidence *float64 `protobuf:"fixed64,7,opt,name=confidence,proto3,oneof" json:"confidence,omitempty"`
 	// A reduction of the percentile to ask about, as a fraction from 0.01 to 0.99: what is the chance that it fell by at least so much?
-	Reduction     *float64 `protobuf:"fixed64,8,opt,name=reduction,proto3,oneof" json:"reduction,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Reduction *float64 `protobuf:"fixed64,8,opt,name=reduction,proto3,oneof" json:"reduction,omitempty"`
+	// Compare campaigns whose readings follow one another within a shift although they depend on each other. By default such a campaign
+	// is refused.
+	AcceptDependent bool `protobuf:"varint,9,opt,name=accept_dependent,json=acceptDependent,proto3" json:"accept_dependent,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
 }
 
 func (x *CompareCampaignsRequest) Reset() {
@@ -181,6 +184,13 @@ func (x *CompareCampaignsRequest) GetReduction() float64 {
 		return *x.Reduction
 	}
 	return 0
+}
+
+func (x *CompareCampaignsRequest) GetAcceptDependent() bool {
+	if x != nil {
+		return x.AcceptDependent
+	}
+	return false
 }
 
 // Campaign is the readings of one visit or season.
@@ -945,7 +955,7 @@ var File_tailbound_v1_comparison_proto protoreflect.FileDescriptor
 
 const file_tailbound_v1_comparison_proto_rawDesc = "" +
 	"\n" +
-	"\x1dtailbound/v1/comparison.proto\x12\ftailbound.v1\x1a\x1dtailbound/v1/assessment.proto\x1a\x1atailbound/v1/reading.proto\"\xd1\x02\n" +
+	"\x1dtailbound/v1/comparison.proto\x12\ftailbound.v1\x1a\x1dtailbound/v1/assessment.proto\x1a\x1atailbound/v1/reading.proto\"\xfc\x02\n" +
 	"\x17CompareCampaignsRequest\x124\n" +
 	"\tcampaigns\x18\x01 \x03(\v2\x16.tailbound.v1.CampaignR\tcampaigns\x12\x12\n" +
 	"\x04unit\x18\x02 \x01(\tR\x04unit\x12)\n" +
@@ -958,7 +968,8 @@ const file_tailbound_v1_comparison_proto_rawDesc = "" +
 	"\n" +
 	"confidence\x18\a \x01(\x01H\x01R\n" +
 	"confidence\x88\x01\x01\x12!\n" +
-	"\treduction\x18\b \x01(\x01H\x02R\treduction\x88\x01\x01B\r\n" +
+	"\treduction\x18\b \x01(\x01H\x02R\treduction\x88\x01\x01\x12)\n" +
+	"\x10accept_dependent\x18\t \x01(\bR\x0facceptDependentB\r\n" +
 	"\v_percentileB\r\n" +
 	"\v_confidenceB\f\n" +
 	"\n" +

@@ -105,9 +105,11 @@ type PlanSamplingRequest struct {
 	// Asks how many people to sample so that one of the highest exposed is among them.
 	Highest *HighestExposed `protobuf:"bytes,11,opt,name=highest,proto3" json:"highest,omitempty"`
 	// Asks for a plan at every pair of a grid of assumed exposures, relative to the limit.
-	Grid          *PlanGrid `protobuf:"bytes,12,opt,name=grid,proto3" json:"grid,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Grid *PlanGrid `protobuf:"bytes,12,opt,name=grid,proto3" json:"grid,omitempty"`
+	// Take readings so far that follow one another within a shift although they depend on each other. By default they are refused.
+	AcceptDependent bool `protobuf:"varint,13,opt,name=accept_dependent,json=acceptDependent,proto3" json:"accept_dependent,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
 }
 
 func (x *PlanSamplingRequest) Reset() {
@@ -222,6 +224,13 @@ func (x *PlanSamplingRequest) GetGrid() *PlanGrid {
 		return x.Grid
 	}
 	return nil
+}
+
+func (x *PlanSamplingRequest) GetAcceptDependent() bool {
+	if x != nil {
+		return x.AcceptDependent
+	}
+	return false
 }
 
 // PlanGrid is a grid of assumed exposures.
@@ -758,7 +767,7 @@ var File_tailbound_v1_planning_proto protoreflect.FileDescriptor
 
 const file_tailbound_v1_planning_proto_rawDesc = "" +
 	"\n" +
-	"\x1btailbound/v1/planning.proto\x12\ftailbound.v1\x1a\x1btailbound/v1/decision.proto\x1a\x1atailbound/v1/reading.proto\"\x80\x05\n" +
+	"\x1btailbound/v1/planning.proto\x12\ftailbound.v1\x1a\x1btailbound/v1/decision.proto\x1a\x1atailbound/v1/reading.proto\"\xab\x05\n" +
 	"\x13PlanSamplingRequest\x12&\n" +
 	"\x04rule\x18\x01 \x01(\x0e2\x12.tailbound.v1.RuleR\x04rule\x12)\n" +
 	"\x05limit\x18\x02 \x01(\v2\x13.tailbound.v1.LimitR\x05limit\x12*\n" +
@@ -772,7 +781,8 @@ const file_tailbound_v1_planning_proto_rawDesc = "" +
 	"\x04unit\x18\n" +
 	" \x01(\tR\x04unit\x126\n" +
 	"\ahighest\x18\v \x01(\v2\x1c.tailbound.v1.HighestExposedR\ahighest\x12*\n" +
-	"\x04grid\x18\f \x01(\v2\x16.tailbound.v1.PlanGridR\x04gridB\x11\n" +
+	"\x04grid\x18\f \x01(\v2\x16.tailbound.v1.PlanGridR\x04grid\x12)\n" +
+	"\x10accept_dependent\x18\r \x01(\bR\x0facceptDependentB\x11\n" +
 	"\x0f_geometric_meanB\x1f\n" +
 	"\x1d_geometric_standard_deviationB\x10\n" +
 	"\x0e_samples_lowerB\x10\n" +

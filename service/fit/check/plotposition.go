@@ -15,7 +15,8 @@ const blom = 0.375
 
 // plotted is a reading at its plotting position.
 type plotted struct {
-	// value is the reading, or the bound of a censored one as reading.Value gives it.
+	// from is the reading, and value it or the bound of a censored one as reading.Value gives it.
+	from  *reading.Reading
 	value float64
 	// position is the fraction of exposures thought to lie under it, in 0..1.
 	position float64
@@ -26,7 +27,10 @@ type plotted struct {
 func plotPoints(points []plotted) []PlotPoint {
 	out := make([]PlotPoint, len(points))
 	for i, p := range points {
-		out[i] = PlotPoint{Reading: p.value, NormalScore: numeric.NormalQuantile(p.position), Censored: p.censored}
+		out[i] = PlotPoint{
+			Reading: p.value, NormalScore: numeric.NormalQuantile(p.position), Censored: p.censored,
+			Kind: p.from.Kind, Lower: p.from.Lower, Upper: p.from.Upper,
+		}
 	}
 	return out
 }
@@ -51,7 +55,7 @@ func plottingPositions(readings []reading.Reading, a float64) []plotted {
 		from, mass := cumulative[first], cumulative[last+1]-cumulative[first]
 		for rank := 1; rank <= n; rank++ {
 			share := (float64(rank) - a) / (float64(n) + 1 - 2*a)
-			out = append(out, plotted{s.spans[i].value, from + mass*share, s.spans[i].censored})
+			out = append(out, plotted{s.spans[i].from, s.spans[i].value, from + mass*share, s.spans[i].censored})
 			i++
 		}
 	}
@@ -80,6 +84,7 @@ func (c cellCut) compare(d cellCut) int {
 
 // cellSpan is a reading with the cells in which it may lie.
 type cellSpan struct {
+	from        *reading.Reading
 	value       float64
 	first, last int
 	censored    bool
@@ -158,7 +163,7 @@ func (s *cells) place(r *reading.Reading) cellSpan {
 		i, _ := slices.BinarySearchFunc(s.cuts, c, cellCut.compare)
 		return i
 	}
-	p := cellSpan{value: r.Value(), last: len(s.cuts), censored: true}
+	p := cellSpan{from: r, value: r.Value(), last: len(s.cuts), censored: true}
 	switch {
 	case r.Kind == reading.Detected:
 		// The cuts before the value, and the one at it that is not after.

@@ -61,7 +61,7 @@ const (
 
 const (
 	// findings bounds the marginals that are kept.
-	findings = 64
+	findings = 128
 	// mismatchBound is the estimated error of a probability, the relative difference of the integrals over the half-plane included,
 	// that is not let pass, and refinements bounds how often a marginal is tried on finer grids before it is refused.
 	mismatchBound = 1e-7

@@ -1,0 +1,86 @@
+package figure
+
+import (
+	"gonum.org/v1/plot/vg"
+
+	"example.com/tailbound/service/reading"
+)
+
+// dashed is the line with strokes and spaces.
+func (l line) dashed(lengths ...vg.Length) line {
+	l.dash = lengths
+	return l
+}
+
+// whisker draws the limits of a number upright at x, with an arrow where one lies beyond the panel.
+func (p *panel) whisker(x, low, high float64) {
+	p.interval(low, high, &p.y, func(along, across float64) vg.Point { return vg.Point{X: vg.Length(x + across), Y: vg.Length(along)} })
+}
+
+// lying draws the limits of a number from left to right at y.
+func (p *panel) lying(y, low, high float64) {
+	p.interval(low, high, &p.x, func(along, across float64) vg.Point { return vg.Point{X: vg.Length(along), Y: vg.Length(y + across)} })
+}
+
+func (p *panel) interval(low, high float64, s *scale, at func(along, across float64) vg.Point) {
+	if !(low <= high) || low > s.high || high < s.low {
+		return
+	}
+	from, to := s.within(low), s.within(high)
+	var path vg.Path
+	path.Move(at(from, 0))
+	path.Line(at(to, 0))
+	for _, end := range [...]struct {
+		place, back float64
+		inside      bool
+	}{{from, 4, low >= s.low}, {to, -4, high <= s.high}} {
+		back := end.back
+		if end.inside {
+			back = 0
+		}
+		path.Move(at(end.place+back, -4))
+		if back != 0 {
+			path.Line(at(end.place, 0))
+		}
+		path.Line(at(end.place+back, 4))
+	}
+	p.stroke(path, fitLine)
+}
+
+// diamond draws the mark of an estimate.
+func (p *panel) diamond(x, y float64) { p.estimate(x, y, diamond) }
+
+func (p *panel) estimate(x, y float64, o outline) {
+	if !finite(x) || !finite(y) {
+		return
+	}
+	var path vg.Path
+	o.trace(&path, x, y, 5)
+	p.shape(path, deep, line{color: paper, width: 1})
+}
+
+// key explains the markers that are there, at the lower right. The labels stay over it.
+func (p *panel) key(c reading.Counts) {
+	rows := []struct {
+		n    int
+		kind reading.Kind
+		what string
+	}{
+		{c.Between, reading.Between, "between two bounds"}, {c.Above, reading.Above, "above its range"},
+		{c.Below, reading.Below, "below its limit"}, {c.Detected, reading.Detected, "reading with a value"},
+	}
+	if c.Censored() == 0 {
+		return
+	}
+	y, x := 12.0, p.x.to+22
+	wide := &panel{sheet: p.sheet, x: scale{from: 0, to: p.width, low: 0, high: 1, onto: linear}, y: scale{from: 0, to: p.height, low: 0, high: 1, onto: linear}}
+	for _, r := range rows {
+		if r.n == 0 {
+			continue
+		}
+		wide.markers([]marker{{x: x, y: y, low: x - 10, high: x + 10, kind: r.kind}}, round, true)
+		p.words(x+20, y-4, r.what, quietType)
+		y += lineHeight
+	}
+	p.floor = y + 2
+}
