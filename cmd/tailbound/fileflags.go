@@ -16,6 +16,8 @@ type fileFlags struct {
 	strict bool
 	// columns says what the columns of a table of results hold that are not called by their own names.
 	columns map[string]string
+	// unit is that of results whose row states none.
+	unit string
 }
 
 func (f *fileFlags) flags(c *cobra.Command) {
@@ -35,6 +37,7 @@ func (f *fileFlags) flags(c *cobra.Command) {
 // columnFlag adds the flag that names columns, for commands that read results.
 func (f *fileFlags) columnFlag(c *cobra.Command) {
 	c.Flags().StringToStringVar(&f.columns, "columns", nil, "columns that are not called by their own names, as `ROLE=NAME,…`, such as result=Konzentration,zone=Raum")
+	c.Flags().StringVar(&f.unit, "unit", "", "the `UNIT` of results whose row states none; the column unit may then be absent")
 }
 
 // stated is the format of the flags, with characters in the place of words.

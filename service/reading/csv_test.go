@@ -190,6 +190,8 @@ func FuzzCSV(f *testing.F) {
 	f.Add("\uFEFF#\r\nunit,result,agent,zone,minutes,start,limit\r\nppm,1..2,b,a,480,2026-03-09,1ppm\r\n")
 	f.Add("zone,agent,result,unit\n\"a\n#\",b,>5,ppm\n\"")
 	f.Add("unit,result,Agent,Zone\n\f ")
+	f.Add("unit,result,Agent,Zone,,+\xf2,,,,\x80\r0")
+	f.Add("unit;result;Agent;Zone;\nppm;0,12;a;b;\nppm;0,13;a;b;")
 	f.Fuzz(func(t *testing.T, text string) {
 		c, err := NewCSV("f.csv", iotest.OneByteReader(strings.NewReader(text)), Source{})
 		if err != nil {
@@ -212,7 +214,10 @@ func FuzzCSV(f *testing.F) {
 			require.Greater(t, row.Line, last)
 			last = row.Line
 		}
-		if !strings.Contains(text, `"`) {
+		u := c.Understood()
+		require.EqualValues(t, u.Rows, answered)
+		passedOver := strings.Contains(fmt.Sprint(c.Notes()), "skipped") || strings.Contains(fmt.Sprint(c.Notes()), "repeated")
+		if u.Encoding == "utf-8" && u.Delimiter == "," && strings.Contains(text, "\n") && !strings.Contains(text, `"`) && !passedOver {
 			require.Equal(t, countRows(text), answered)
 		}
 	})

@@ -58,6 +58,8 @@ func (c *columns) find(mapped map[string]string, required int) error {
 			problems.Add(Place{File: c.file}.Fault("", "%s is not what a column can hold; accepted are %s", table.Quote(role), table.List(c.known)))
 		case at < 0 || name == "":
 			problems.Add(place.Fault("", "has no column %s to take as %s; it has %s", table.Quote(name), role, table.List(plausibleNames(header))))
+		case slices.ContainsFunc(header[at+1:], func(have string) bool { return strings.EqualFold(have, name) }):
+			problems.Add(place.Fault(name, "stands more than once, so which of them is the %s is not known", role))
 		default:
 			roles[at] = known
 		}

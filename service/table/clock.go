@@ -26,6 +26,8 @@ type Clock struct {
 	// ascending says that times are expected to go up, which tells the two passes through an hour that a clock repeats.
 	ascending bool
 	last      time.Time
+	// step is how far the last row was behind the one before.
+	step time.Duration
 	// unzoned counts the times without an offset, repeated those that the clock showed twice, first is the place of the first such.
 	unzoned, repeated int64
 }
@@ -141,11 +143,16 @@ func (c *Clock) once(t time.Time) time.Time {
 	if !first.Equal(second) {
 		c.repeated++
 		t = first
-		if c.ascending && !first.After(c.last) {
+		// The same time again is a second value of one time, unless the rows are as far apart as the passes.
+		again := first.Equal(c.last) && c.step >= second.Sub(first)
+		if c.ascending && (again || first.Before(c.last)) {
 			t = second
 		}
 	}
 	if c.ascending && t.After(c.last) {
+		if !c.last.IsZero() {
+			c.step = t.Sub(c.last)
+		}
 		c.last = t
 	}
 	return t

@@ -148,8 +148,13 @@ func TestClockChanges(t *testing.T) {
 	require.Equal(t, []string{"2026-10-25T00:50:00Z", "2026-10-25T00:10:00Z"}, got)
 	require.Contains(t, r.Notes()[0], "the first of the two was taken")
 	// Half an hour on Lord Howe Island, 4:00 back to 3:30 by summer time, on 5 April 2026 (tz database, rule LH).
-	_, got = times(t, table.Format{TimeZone: "Australia/Lord_Howe"}, true, "2026-04-05 01:20", "2026-04-05 01:40", "2026-04-05 01:40", "2026-04-05 02:10")
-	require.Equal(t, []string{"2026-04-04T14:20:00Z", "2026-04-04T14:40:00Z", "2026-04-04T15:10:00Z", "2026-04-04T15:40:00Z"}, got)
+	_, got = times(t, table.Format{TimeZone: "Australia/Lord_Howe"}, true, "2026-04-05 01:20", "2026-04-05 01:50", "2026-04-05 01:40", "2026-04-05 02:10")
+	require.Equal(t, []string{"2026-04-04T14:20:00Z", "2026-04-04T14:50:00Z", "2026-04-04T15:10:00Z", "2026-04-04T15:40:00Z"}, got)
+	// Two rows of one time are one time, but those of a logger that writes once an hour are two.
+	_, got = times(t, paris, true, "2026-10-25 02:10", "2026-10-25 02:10", "2026-10-25 02:11")
+	require.Equal(t, []string{"2026-10-25T00:10:00Z", "2026-10-25T00:10:00Z", "2026-10-25T00:11:00Z"}, got)
+	_, got = times(t, paris, true, "2026-10-25 01:00", "2026-10-25 02:00", "2026-10-25 02:00", "2026-10-25 03:00")
+	require.Equal(t, []string{"2026-10-24T23:00:00Z", "2026-10-25T00:00:00Z", "2026-10-25T01:00:00Z", "2026-10-25T02:00:00Z"}, got)
 	// A written offset needs no clock, and an offset as the zone has no changes.
 	_, got = times(t, paris, true, "2026-10-25T02:10:00+01:00")
 	require.Equal(t, []string{"2026-10-25T01:10:00Z"}, got)
@@ -180,7 +185,10 @@ func TestTimeColumns(t *testing.T) {
 		"date;time;b\n2026-03-09;07:30;2\n":        {0, 1},
 		"date;time;b\n2026-03-09;7:30:00 PM;2\n":   {0, 1},
 		"date;b;c\n2026-03-09;5;2\n":               {0},
-		"date;b;c\nx;5;2\n2026-03-09;07:30:10;2\n": {0},
+		"no;time;b\n1;2026-03-09 07:30;2\n":        {1},
+		"no;date;time;b\n1;2026-03-09;07:30;2\n":   {1, 2},
+		"a;b;c\n1;2;3\n":                           {0},
+		"date;b;c\nx;5;2\n2026-03-09;07:30:10;2\n": {0, 1},
 	} {
 		r, err := table.Open("t.csv", strings.NewReader(text), table.Options{})
 		require.NoError(t, err)

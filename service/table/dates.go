@@ -151,27 +151,35 @@ func (f Format) Check() error {
 
 func delimiters() []string { return []string{",", ";", "\t", "|"} }
 
-// TimeColumns returns the places of the time when nobody names it: the first column, or the first two when the first rows hold a
-// date and a time of day in them.
+// TimeColumns returns the places of the time when nobody names it: the first column that holds times in the first rows, or the first
+// two beside each other that hold a date and a time of day. It is the first column when there is none.
 func (t *Reader) TimeColumns() []int {
-	if len(t.header) < 3 {
-		return []int{0}
-	}
 	s := splitter{delimiter: t.splitter.delimiter}
-	for _, line := range t.lines.sample(sampleSize) {
+	sample := t.lines.sample(sampleSize)
+	for _, line := range sample[:min(len(sample), mostSampled)] {
 		cells, err := s.split(line.text)
-		if err != nil || len(cells) < 2 {
+		if err != nil || len(cells) < len(t.header) {
 			continue
 		}
-		alone, first := scan(bytes.TrimSpace(cells[0]))
-		both, second := scan(Join(nil, cells, []int{0, 1}))
-		if !first || alone.clocked {
-			return []int{0}
-		}
-		if second && both.clocked {
-			t.guessf(false, "The time is put together from the columns %s and %s, which hold a date and a time of day.", Quote(t.header[0]), Quote(t.header[1]))
-			return []int{0, 1}
+		for i := range t.header {
+			if isClocked(cells, i) {
+				if i > 0 {
+					t.guessf(false, "The time is in the column %s, the first that holds times.", Quote(t.header[i]))
+				}
+				return []int{i}
+			}
+			if i+1 < len(t.header) && isClocked(cells, i, i+1) {
+				t.guessf(false, "The time is put together from the columns %s and %s, which hold a date and a time of day.",
+					Quote(t.header[i]), Quote(t.header[i+1]))
+				return []int{i, i + 1}
+			}
 		}
 	}
 	return []int{0}
+}
+
+// isClocked says that columns together hold a time with its time of day.
+func isClocked(cells [][]byte, columns ...int) bool {
+	m, ok := scan(Join(nil, cells, columns))
+	return ok && m.clocked
 }

@@ -216,6 +216,15 @@ func (t *Reader) marks(rows []sampleLine) (m marks) {
 	return m
 }
 
+// guessMark says which mark was found, by how many numbers, and how many cannot be read so.
+func (t *Reader) guessMark(name string, count int, example string, others int, other string) {
+	text := fmt.Sprintf("Numbers have a decimal %s: the first rows have %d such as %s", name, count, example)
+	if others > 0 {
+		text += fmt.Sprintf("; this is not certain, for they also have %d such as %s, which cannot be read so", others, other)
+	}
+	t.guessf(name == "point" && others == 0, "%s.", text)
+}
+
 // findMark finds the decimal mark in the rows of the sample.
 func (t *Reader) findMark(rows []sampleLine) error {
 	if t.format.DecimalMark != "" {
@@ -224,24 +233,17 @@ func (t *Reader) findMark(rows []sampleLine) error {
 	m := t.marks(rows)
 	t.format.DecimalMark, t.pointed = ".", m.points > 0
 	switch {
-	case m.commas > 0 && m.points == 0 && !m.sure:
+	case m.commas > 0 && !m.sure && !m.surePoint:
 		return fault.Invalid(t.file, "has numbers such as %s, in which the comma may be the decimal mark or stand between thousands; state the decimal mark, "+
 			"and write numbers without separators of thousands", m.comma)
-	case m.commas > m.points && m.sure:
+	case m.points > 0 && !m.sure && !m.surePoint && t.format.Delimiter == ";":
+		return fault.Invalid(t.file, "has numbers such as %s, in which the point may be the decimal mark or stand between thousands; state the decimal mark, "+
+			"and write numbers without separators of thousands", m.point)
+	case m.sure && (!m.surePoint || m.commas > m.points):
 		t.format.DecimalMark = ","
-		text := fmt.Sprintf("Numbers have a decimal comma: the first rows have %d such as %s", m.commas, m.comma)
-		if m.points > 0 {
-			text += fmt.Sprintf("; this is not certain, for they also have %d such as %s, which cannot be read so", m.points, m.point)
-		}
-		t.guessf(false, "%s.", text)
-	case m.commas > 0:
-		t.guessf(false, "Numbers have a decimal point: the first rows have %d such as %s; this is not certain, for they also have %d such as %s, which cannot be read so.",
-			m.points, m.point, m.commas, m.comma)
-	case m.points > 0 && !m.surePoint && t.format.Delimiter != ",":
-		t.guessf(false, "Numbers have a decimal point: the first rows have %d such as %s, none with a comma; this is not certain, for each could have it between thousands.",
-			m.points, m.point)
+		t.guessMark("comma", m.commas, m.comma, m.points, m.point)
 	case m.points > 0:
-		t.guessf(true, "Numbers have a decimal point: the first rows have %d such as %s, none with a comma.", m.points, m.point)
+		t.guessMark("point", m.points, m.point, m.commas, m.comma)
 	default:
 		t.guessf(true, "Numbers were read with a decimal point; the first rows have none with decimals.")
 	}

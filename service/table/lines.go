@@ -154,7 +154,7 @@ func (l *lines) cut(text []byte, whole bool) []sampleLine {
 		if !ended && !whole {
 			break
 		}
-		if line = trimLine(line); len(line) > 0 && line[0] != '#' {
+		if line = trimLine(line); len(bytes.Trim(line, ",;|\t ")) > 0 && line[0] != '#' {
 			out = append(out, sampleLine{number, line})
 		}
 		text = rest

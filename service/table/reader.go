@@ -65,15 +65,19 @@ func Open(file string, r io.Reader, o Options) (*Reader, error) {
 	if err := t.findMark(sample[min(l.header+1, len(sample)):]); err != nil {
 		return nil, err
 	}
-	if err := t.readHeader(l.header, o.Required); err != nil {
+	first := 0
+	if len(sample) > 0 {
+		first = sample[l.header].number
+	}
+	if err := t.readHeader(first, o.Required); err != nil {
 		return nil, err
 	}
 	t.wide = t.findWide()
 	return t, nil
 }
 
-// readHeader passes over the lines above the header and takes its cells.
-func (t *Reader) readHeader(above int, required []string) error {
+// readHeader passes over the lines above the header, which is the first at or behind a line, and takes its cells.
+func (t *Reader) readHeader(first int, required []string) error {
 	for {
 		line, err := t.line()
 		switch {
@@ -87,7 +91,7 @@ func (t *Reader) readHeader(above int, required []string) error {
 			return t.place(t.lines.line).Fault("", "has more than %d bytes", longestLine)
 		case err != nil:
 			return err
-		case t.titles < above:
+		case t.lines.line < first:
 			t.titles++
 			continue
 		}

@@ -148,9 +148,12 @@ func TestLayouts(t *testing.T) {
 			[]string{"k|0,12", "k|0,13", "k|0.14"},
 			[]string{"semicolons", `this is not certain, for they also have 1 such as "0.14", which cannot be read so`},
 		},
+		"points in groups of three": {"zone\tresult\nk\t1.234\n", results, "\t", ".", []string{"k|1.234"}, []string{"tabs"}},
 		"points between thousands": {
-			"zone;result\nk;1.234\n", results, ";", ".", []string{"k|1.234"}, []string{"semicolons", "this is not certain, for each could have it between thousands"},
+			"zone;result\nk;1.234\nk;0,5\n", results, ";", ",", []string{"k|1.234", "k|0,5"},
+			[]string{"semicolons", `decimal comma: the first rows have 1 such as "0,5"; this is not certain, for they also have 1 such as "1.234", which cannot be read so`},
 		},
+		"empty line between the titles": {"Campaign;;\n;;\n , ;\nzone;result;unit\nk;1;ppm\n", results, ";", ".", []string{"k|1|ppm"}, []string{"semicolons"}},
 		"titles": {
 			"Campaign of spring\nmade by hand;;\nzone;result;unit\nk;1;ppm\n", results, ";", ".", []string{"k|1|ppm"}, []string{"semicolons"},
 		},
@@ -205,6 +208,7 @@ func TestRefusedFiles(t *testing.T) {
 		"\xff\xfe":                              "t.csv: is empty",
 		"zone;result\nk;1,234\n":                `t.csv: has numbers such as "1,234", in which the comma may be the decimal mark or stand between thousands; state the decimal mark`,
 		"zone,result\nk,\"12,345\"\n":           `has numbers such as "12,345"`,
+		"zone;result\nk;1.234\n":                `t.csv: has numbers such as "1.234", in which the point may be the decimal mark or stand between thousands`,
 		"2026-03-09 07:30;1\n":                  "t.csv line 1: is a row; the first line must be a header that names the columns",
 		"zone,\"result\nk,1\n":                  "t.csv line 1: opens a quote that does not close",
 		"zone,re\x00sult\nk,1\n":                `t.csv line 1: holds "re\x00sult" in column 2, which is not utf-8 text`,
