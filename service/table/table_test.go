@@ -12,6 +12,7 @@ import (
 	_ "time/tzdata" // The zones of the tests, on any machine.
 
 	"github.com/stretchr/testify/require"
+	"golang.org/x/text/encoding"
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
 
@@ -66,9 +67,7 @@ func unusual(r *table.Reader) (texts []string) {
 func TestEncodings(t *testing.T) {
 	t.Parallel()
 	const plain = "zone,unit\nFräserei,µg/m³\nKüche,ppm\n"
-	encode := func(e interface {
-		String(s string) (string, error)
-	}) string {
+	encode := func(e *encoding.Encoder) string {
 		text, err := e.String(plain)
 		require.NoError(t, err)
 		return text
