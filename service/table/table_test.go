@@ -149,7 +149,8 @@ func TestLayouts(t *testing.T) {
 		},
 		"points in groups of three": {"zone\tresult\nk\t1.234\n", results, "\t", ".", []string{"k|1.234"}, []string{"tabs"}},
 		"points between thousands": {
-			"zone;result\nk;1.234\nk;0,5\n", results, ";", ",", []string{"k|1.234", "k|0,5"},
+			"zone;result\nk;1.234\nk;0,5\n", results, ";", ",",
+			[]string{"k|1.234", "k|0,5"},
 			[]string{"semicolons", `decimal comma: the first rows have 1 such as "0,5"; this is not certain, for they also have 1 such as "1.234", which cannot be read so`},
 		},
 		"empty line between the titles": {"Campaign;;\n;;\n , ;\nzone;result;unit\nk;1;ppm\n", results, ";", ".", []string{"k|1|ppm"}, []string{"semicolons"}},

@@ -96,14 +96,16 @@ func (l *Log) findTime(column string) error {
 
 // findColumns places the columns beside the time; case does not matter.
 func (l *Log) findColumns() error {
+	seen := map[string]bool{}
 	for i, name := range l.rows.Header() {
 		if name == "" || slices.Contains(l.times, i) {
 			continue
 		}
 		column := columnOf(name)
-		if slices.ContainsFunc(l.columns, func(c Column) bool { return strings.EqualFold(c.Name, column.Name) }) {
+		if seen[strings.ToLower(column.Name)] {
 			return l.rows.HeaderPlace().Fault("", "has two columns %s", table.Quote(column.Name))
 		}
+		seen[strings.ToLower(column.Name)] = true
 		l.columns, l.places = append(l.columns, column), append(l.places, i)
 	}
 	if len(l.columns) == 0 {
