@@ -352,3 +352,36 @@ func ExampleOpen() {
 	// The cells are separated by semicolons: the header has 2, and so have 2 of the first 2 lines after it.
 	// Numbers have a decimal comma: the first rows have 2 such as "0,12".
 }
+
+func BenchmarkNext(b *testing.B) {
+	var text strings.Builder
+	text.WriteString("time;a;b;c;d;e\n")
+	for i := range 20_000 {
+		fmt.Fprintf(&text, "2026-03-09 07:30:00;%d,%d;%d;0,123;%d;10,5\n", i%100, i%10, i%7, i%50)
+	}
+	quoted := "time;a;b;c;d;e\n" + strings.ReplaceAll(text.String()[len("time;a;b;c;d;e\n"):], ";", `;"`)
+	quoted = strings.ReplaceAll(strings.ReplaceAll(quoted, `;"`, `";"`), "\n20", "\n\"20")
+	quoted = strings.ReplaceAll(strings.TrimSuffix(quoted, "\n"), "\n\"", "\"\n\"")
+	quoted = strings.Replace(quoted, "e\"\n", "e\n", 1) + "\"\n"
+	wide, err := unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewEncoder().String(text.String())
+	require.NoError(b, err)
+	for name, content := range map[string]string{"utf-8": text.String(), "quoted": quoted, "utf-16": wide, "windows-1252": text.String() + "# \xb5\n"} {
+		b.Run(name, func(b *testing.B) {
+			o := table.Options{}
+			if name == "windows-1252" {
+				o.Encoding = name
+			}
+			b.SetBytes(int64(len(content)))
+			b.ReportAllocs()
+			for b.Loop() {
+				r, err := table.Open("t.csv", strings.NewReader(content), o)
+				require.NoError(b, err)
+				for err == nil {
+					_, err = r.Next()
+				}
+				require.ErrorIs(b, err, io.EOF)
+				require.EqualValues(b, 20_000, r.Rows())
+			}
+		})
+	}
+}
