@@ -17,6 +17,7 @@ type Client struct {
 	comparison tailboundv1.ComparisonServiceClient
 	planning   tailboundv1.PlanningServiceClient
 	trace      tailboundv1.TraceServiceClient
+	report     tailboundv1.ReportServiceClient
 	intake     tailboundv1.IntakeServiceClient
 
 	settings settings
@@ -57,6 +58,7 @@ func over(conn grpc.ClientConnInterface, s settings) *Client {
 		comparison: tailboundv1.NewComparisonServiceClient(conn),
 		planning:   tailboundv1.NewPlanningServiceClient(conn),
 		trace:      tailboundv1.NewTraceServiceClient(conn),
+		report:     tailboundv1.NewReportServiceClient(conn),
 		intake:     tailboundv1.NewIntakeServiceClient(conn),
 		settings:   s,
 		calls:      s.callOptions(),

@@ -27,11 +27,13 @@ type fake struct {
 	tailboundv1.UnimplementedPlanningServiceServer
 	tailboundv1.UnimplementedTraceServiceServer
 	tailboundv1.UnimplementedIntakeServiceServer
+	tailboundv1.UnimplementedReportServiceServer
 
 	assess  func(context.Context, *tailboundv1.AssessGroupRequest) (*tailboundv1.AssessGroupResponse, error)
 	batch   func(groupsStream) error
 	compare func(*tailboundv1.CompareCampaignsRequest) (*tailboundv1.CompareCampaignsResponse, error)
 	reduce  func(traceStream) error
+	render  func(*tailboundv1.RenderReportRequest) (*tailboundv1.RenderReportResponse, error)
 }
 
 type (
@@ -67,6 +69,10 @@ func (f *fake) ReadLog(_ context.Context, request *tailboundv1.ReadLogRequest) (
 
 func (f *fake) ReduceTrace(stream traceStream) error { return f.reduce(stream) }
 
+func (f *fake) RenderReport(_ context.Context, request *tailboundv1.RenderReportRequest) (*tailboundv1.RenderReportResponse, error) {
+	return f.render(request)
+}
+
 // start serves f over memory until the test ends and returns a client of it, made as a user would make it.
 func start(tb testing.TB, f *fake, options ...client.Option) *client.Client {
 	tb.Helper()
@@ -87,6 +93,7 @@ func serve(tb testing.TB, f *fake, listener net.Listener, options ...grpc.Server
 	tailboundv1.RegisterPlanningServiceServer(server, f)
 	tailboundv1.RegisterTraceServiceServer(server, f)
 	tailboundv1.RegisterIntakeServiceServer(server, f)
+	tailboundv1.RegisterReportServiceServer(server, f)
 	done := make(chan error, 1)
 	go func() { done <- server.Serve(listener) }()
 	tb.Cleanup(func() {

@@ -47,3 +47,8 @@ func (c *Client) ReduceTrace(ctx context.Context, header *tailboundv1.TraceHeade
 	}
 	return answer, nil
 }
+
+// EstimateAirChange finds the air-change rate of a room from the decay of a tracer. A failure is an *Error.
+func (c *Client) EstimateAirChange(ctx context.Context, request *tailboundv1.EstimateAirChangeRequest) (*tailboundv1.EstimateAirChangeResponse, error) {
+	return unary(ctx, c, c.trace.EstimateAirChange, request)
+}

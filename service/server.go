@@ -31,7 +31,7 @@ func newServer(o Options, streams uint32, probe *health.Server) *grpc.Server {
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: 10 * time.Second, PermitWithoutStream: true}),
 	)
 	s := grpc.NewServer(options...)
-	rpc.New(rpc.Options{MaxReadings: o.MaxReadings, Logger: o.Logger}).Register(s)
+	rpc.New(rpc.Options{MaxReadings: o.MaxReadings, Version: Version(), Logger: o.Logger}).Register(s)
 	healthgrpc.RegisterHealthServer(s, probe)
 	reflection.Register(s)
 	return s

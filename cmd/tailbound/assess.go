@@ -22,6 +22,7 @@ type assessment struct {
 	tables
 	judging
 	belief
+	reporting
 	format string
 	failOn string
 }
@@ -67,6 +68,7 @@ Rules:
 ` + rulesText(),
 		Example: `  tailbound assess campaign.csv
   tailbound assess campaign.csv --limits limits.csv --format csv > answers.csv
+  tailbound assess campaign.csv --report campaign.html --report-title "Spring campaign"
   tailbound assess - --limit 0.5mg/m3 --rule upper-limit-95-95 --fail-on not-compliant < kiln.csv`,
 		Args: someFiles,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -80,6 +82,7 @@ Rules:
 	c.Flags().Lookup("mixture").NoOptDefVal = allAgents
 	a.judging.flags(c)
 	a.belief.flags(c)
+	a.reporting.flags(c)
 	c.Flags().StringVar(&a.format, "format", "table", "write the answers as `table|json|csv`; json is one answer a line")
 	c.Flags().StringVar(&a.failOn, "fail-on", "", "exit with code 3 when a group is `not-compliant`")
 	completeWith(c, "format", formats()...)
@@ -131,6 +134,9 @@ func (a *assessment) run(ctx context.Context) error {
 	}
 	if a.failOn != "" && !strings.EqualFold(a.failOn, notCompliant) {
 		return usageError{fmt.Errorf("--fail-on %s: accepted is %s", a.failOn, notCompliant)}
+	}
+	if err := a.check(); err != nil {
+		return err
 	}
 	ask, err := a.question()
 	if err != nil {
@@ -190,7 +196,9 @@ func (a *assessment) answer(ctx context.Context, groups []*reading.TabledGroup, 
 	}
 	bar.end()
 	if outcome.common() == "" {
-		err = output.end()
+		if err = output.end(); err == nil {
+			err = a.explain(a.write(ctx, asked, groups, ask))
+		}
 	}
 	if err := errors.Join(err, stop()); err != nil {
 		return err

@@ -26,6 +26,7 @@ type reduce struct {
 	desk
 	channelFlags
 	fileFlags
+	periodFlags
 	file, timeColumn, format     string
 	zone, subject, campaign      string
 	averaging                    string
@@ -55,6 +56,9 @@ Flags that take COLUMN=… hold for every channel when they name no column.`,
 		Example: `  tailbound reduce logger.csv --zone "paint shop" --agent "carbon monoxide" --unit ppm --detection-limit 1
   tailbound reduce logger.csv --zone press --averaging 15m --warm-up 10m --format table
   tailbound reduce logger.csv --zone press --base 8h --gaps same --outside zero > shift.csv
+  tailbound reduce logger.csv --zone press --task weighing=2026-03-09T08:10,25m --task bagging=2026-03-09T09:00,1h
+  tailbound reduce logger.csv --zone press --take largest-15-minute > short-term.csv
+  tailbound reduce logger.csv --zone press --within-period --level 'dust=0.5' --format table
   tailbound assess shift.csv --limit 20ppm`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 {
@@ -76,6 +80,7 @@ func (r *reduce) flags(c *cobra.Command) {
 	f := c.Flags()
 	r.channelFlags.flags(f)
 	r.fileFlags.flags(c)
+	r.periodFlags.flags(c)
 	f.StringVar(&r.timeColumn, "time-column", "", "take the times from the column of this `NAME`, or from two, as DATE+TIME (default the first column)")
 	f.StringVar(&r.zone, "zone", "", "the `ZONE` in which the instrument stood")
 	f.StringVar(&r.subject, "subject", "", "the `PERSON` who carried it, best as a pseudonym")
@@ -107,6 +112,10 @@ func (r *reduce) run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	take, err := r.taken(r.base)
+	if err != nil {
+		return usageError{err}
+	}
 	return withFile(r.streams, r.file, func(name string, from io.Reader) error {
 		log, err := trace.OpenLog(name, from, trace.LogOptions{Format: format, TimeColumn: r.timeColumn})
 		if err != nil {
@@ -128,7 +137,7 @@ func (r *reduce) run(ctx context.Context) error {
 		for _, text := range log.Notes() {
 			r.notef("note: %s", text)
 		}
-		return errors.Join(r.write(answer), stop())
+		return errors.Join(r.write(answer, take), stop())
 	})
 }
 
@@ -170,7 +179,7 @@ func (r *reduce) parts(log *trace.Log, picked []int) iter.Seq2[*tailboundv1.Trac
 var errStopped = errors.New("no further rows are taken")
 
 // write prints the answer. A table of results has no room for notes: they go to the standard error.
-func (r *reduce) write(answer *tailboundv1.ReduceTraceResponse) error {
+func (r *reduce) write(answer *tailboundv1.ReduceTraceResponse, take report.Take) error {
 	a := rpc.TraceFromProto(answer)
 	switch r.format {
 	case "json":
@@ -183,5 +192,5 @@ func (r *reduce) write(answer *tailboundv1.ReduceTraceResponse) error {
 			r.notef("note: %s", n.Text)
 		}
 	}
-	return report.ResultsCSV(r.out, a)
+	return report.ResultsCSV(r.out, a, take)
 }

@@ -19,6 +19,8 @@ type channelFlags struct {
 	limits, scales         []string
 	results, masses        []string
 	spans, befores, afters []string
+	levels                 []string
+	sizes, fractions       []string
 	tolerance              float64
 	correct                bool
 }
@@ -35,6 +37,9 @@ func (r *channelFlags) flags(f *pflag.FlagSet) {
 	f.StringArrayVar(&r.spans, "span-gas", nil, "the concentration in which the sensor was checked, as `COLUMN=VALUE`")
 	f.StringArrayVar(&r.befores, "check-before", nil, "what the sensor showed before, in zero air and in the span gas, as `COLUMN=TIME,ZERO,SPAN`")
 	f.StringArrayVar(&r.afters, "check-after", nil, "what the sensor showed after, as `COLUMN=TIME,ZERO,SPAN`")
+	f.StringArrayVar(&r.levels, "level", nil, "with --within-period, tell the time over a level in the unit of the readings, as `COLUMN=VALUE`")
+	f.StringArrayVar(&r.sizes, "particle-sizes", nil, "the aerodynamic diameters that the sensor of a column sees, in µm, as `COLUMN=LOWER..UPPER`")
+	f.StringArrayVar(&r.fractions, "fraction", nil, "the fraction of particles that the limit is for, as `COLUMN="+strings.Join(fractionNames(), "|")+"`")
 	f.Float64Var(&r.tolerance, "drift-tolerance", trace.DefaultTolerance, "largest error of a check that passes, as a `FRACTION` of the span gas")
 	f.BoolVar(&r.correct, "correct-drift", false, "take the drift between the checks out of the values, instead of only reporting it")
 }
@@ -72,7 +77,7 @@ func place(columns []trace.Column, name string) (int, error) {
 type setter func(*tailboundv1.TraceChannel, string) error
 
 // describe gives the channels what the flags say of them.
-func (r *channelFlags) describe(columns []trace.Column, channels []*tailboundv1.TraceChannel) error {
+func (r *channelFlags) describe(columns []trace.Column, channels []*tailboundv1.TraceChannel, read timeReader) error {
 	for _, flag := range []struct {
 		name   string
 		values []string
@@ -85,8 +90,11 @@ func (r *channelFlags) describe(columns []trace.Column, channels []*tailboundv1.
 		{"--result-unit", r.results, func(c *tailboundv1.TraceChannel, s string) error { c.ResultUnit = s; return nil }},
 		{"--molar-mass", r.masses, numeric(func(c *tailboundv1.TraceChannel, v float64) { c.MolarMass = v })},
 		{"--span-gas", r.spans, numeric(func(c *tailboundv1.TraceChannel, v float64) { r.calibration(c).Gas = v })},
-		{"--check-before", r.befores, checked(func(c *tailboundv1.TraceChannel, k *tailboundv1.CalibrationCheck) { r.calibration(c).Before = k })},
-		{"--check-after", r.afters, checked(func(c *tailboundv1.TraceChannel, k *tailboundv1.CalibrationCheck) { r.calibration(c).After = k })},
+		{"--level", r.levels, numeric(func(c *tailboundv1.TraceChannel, v float64) { c.Level = &v })},
+		{"--particle-sizes", r.sizes, parseSizes},
+		{"--fraction", r.fractions, parseFraction},
+		{"--check-before", r.befores, checked(read, func(c *tailboundv1.TraceChannel, k *tailboundv1.CalibrationCheck) { r.calibration(c).Before = k })},
+		{"--check-after", r.afters, checked(read, func(c *tailboundv1.TraceChannel, k *tailboundv1.CalibrationCheck) { r.calibration(c).After = k })},
 	} {
 		for _, text := range flag.values {
 			if err := assign(columns, channels, text, flag.set); err != nil {
@@ -124,14 +132,14 @@ func numeric(set func(*tailboundv1.TraceChannel, float64)) setter {
 }
 
 // checked reads TIME,ZERO,SPAN.
-func checked(set func(*tailboundv1.TraceChannel, *tailboundv1.CalibrationCheck)) setter {
+func checked(read timeReader, set func(*tailboundv1.TraceChannel, *tailboundv1.CalibrationCheck)) setter {
 	return func(c *tailboundv1.TraceChannel, text string) error {
 		wrong := fmt.Errorf("%q is not TIME,ZERO,SPAN, such as 2026-03-09T07:00:00,0.2,101", text)
 		parts := strings.Split(text, ",")
 		if len(parts) != 3 {
 			return wrong
 		}
-		at, ok := trace.ParseTime(strings.TrimSpace(parts[0]))
+		at, ok := read(parts[0])
 		zero, err := strconv.ParseFloat(strings.TrimSpace(parts[1]), 64)
 		span, failed := strconv.ParseFloat(strings.TrimSpace(parts[2]), 64)
 		if !ok || err != nil || failed != nil {

@@ -27,10 +27,12 @@ func (r *reduce) header(columns []trace.Column) (h *tailboundv1.TraceHeader, pic
 	for i, c := range columns {
 		channels[i] = &tailboundv1.TraceChannel{Agent: c.Name, Unit: c.Unit}
 	}
+	read := timesIn(r.fileFlags.format.TimeZone)
 	for _, parse := range []func() error{
-		func() error { return r.describe(columns, channels) },
+		func() error { return r.channelFlags.describe(columns, channels, read) },
 		func() error { return r.clock(h) },
 		func() error { return r.lengths(h) },
+		func() error { return r.periodFlags.describe(h, read) },
 	} {
 		if err := parse(); err != nil {
 			return nil, nil, usageError{err}

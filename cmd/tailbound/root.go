@@ -6,6 +6,8 @@ import (
 	"io"
 
 	"github.com/spf13/cobra"
+
+	"example.com/tailbound/service"
 )
 
 // streams are what a command reads and writes. Answers go to out, everything else to err.
@@ -48,7 +50,7 @@ group is not compliant (only with --fail-on not-compliant); 1 anything else.`,
 		Example: `  tailbound assess campaign.csv
   tailbound serve --grpc-addr 127.0.0.1:8801 --http-addr 127.0.0.1:8802`,
 		Args:          cobra.NoArgs,
-		Version:       version(),
+		Version:       service.Version(),
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		// Without a subcommand there is nothing to do but to say what there is.
@@ -57,7 +59,7 @@ group is not compliant (only with --fail-on not-compliant); 1 anything else.`,
 	root.SetVersionTemplate("tailbound {{.Version}}\n")
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.AddCommand(
-		newServe(s), newAssess(s), newPartition(s), newCompare(s), newPlan(s), newReduce(s), newCertify(s), newVersion(s),
+		newServe(s), newAssess(s), newPartition(s), newCompare(s), newPlan(s), newReduce(s), newAirChange(s), newCertify(s), newVersion(s),
 	)
 	return root
 }

@@ -2,9 +2,10 @@ package main
 
 import (
 	"fmt"
-	"runtime/debug"
 
 	"github.com/spf13/cobra"
+
+	"example.com/tailbound/service"
 )
 
 func newVersion(s streams) *cobra.Command {
@@ -14,17 +15,8 @@ func newVersion(s streams) *cobra.Command {
 		Example: "  tailbound version",
 		Args:    noArgs,
 		RunE: func(*cobra.Command, []string) error {
-			_, err := fmt.Fprintln(s.out, "tailbound", version())
+			_, err := fmt.Fprintln(s.out, "tailbound", service.Version())
 			return err
 		},
 	}
-}
-
-// version is what the build knows of itself: the module's version, or the commit it was built from.
-func version() string {
-	info, known := debug.ReadBuildInfo()
-	if !known {
-		return "unknown"
-	}
-	return info.Main.Version
 }

@@ -2,6 +2,7 @@ package assess_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -183,4 +184,20 @@ func BenchmarkCensored(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// Averages between close bounds say as much as values do, so nothing is said of how many have none.
+func TestCloseBoundsAreNotMissingValues(t *testing.T) {
+	t.Parallel()
+	noted := func(lower float64) bool {
+		g := reading.Group{Name: "close", Unit: "mg/m3"}
+		for _, v := range []float64{1, 2, 3, 5, 8, 13} {
+			g.Readings = append(g.Readings, reading.Within(lower*v, v))
+		}
+		a, err := assessor.Group(g, assess.Options{})
+		require.NoError(t, err)
+		return slices.ContainsFunc(a.Notes, func(n report.Note) bool { return n.Code == "much-censored" })
+	}
+	require.False(t, noted(0.5))
+	require.True(t, noted(0.49))
 }

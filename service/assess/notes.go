@@ -30,6 +30,10 @@ func notes(known []report.Note, a *report.Assessment, f *fit.Fit, readings []rea
 		add("reduced-limit", report.Careful, "%s", r.Reason)
 	}
 	countNotes(a, f, add)
+	if unknown := unvalued(readings); 2*unknown > f.N && f.Status == fit.Fitted {
+		add("much-censored", report.Careful, "%d of %d readings have no value: the answer leans on the lognormal where nothing was "+
+			"seen; a lower reporting limit says more than more readings.", unknown, f.N)
+	}
 	if a.Fit != nil {
 		fitNotes(a, add)
 	}
@@ -67,10 +71,19 @@ func countNotes(a *report.Assessment, f *fit.Fit, add adder) {
 		add("few-readings", report.Careful, "With %d readings the limits are wide and the lognormal can hardly be checked; %d or more "+
 			"say much more.", f.N, few)
 	}
-	if censored := a.Sample.Censored(); 2*censored > f.N && f.Status == fit.Fitted {
-		add("much-censored", report.Careful, "%d of %d readings have no value: the answer leans on the lognormal where nothing was "+
-			"seen; a lower reporting limit says more than more readings.", censored, f.N)
+}
+
+// unvalued counts the readings that say little: an average between close bounds, as a log with a few minutes under the detection
+// limit gives, is as good as a value. The factor of 2 is our own.
+func unvalued(readings []reading.Reading) int {
+	const near = 2
+	n := 0
+	for _, r := range readings {
+		if r.Kind != reading.Detected && !(r.Upper <= near*r.Lower) {
+			n++
+		}
 	}
+	return n
 }
 
 // fitNotes speaks of how well the lognormal fits and of numbers that could not be given.

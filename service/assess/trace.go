@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -23,6 +24,11 @@ type TraceChannel struct {
 	// Result is the unit of the readings; empty means Unit. Vapor is what it takes to get there.
 	Result reading.Unit
 	Vapor  reading.Vapor
+	// Level is one, in the unit of the readings, that the time over it is told for; nil when there is none.
+	Level *float64
+	// Sizes is nil for a gas and where they are not known. Fraction is the one that the limit is stated for.
+	Sizes    *ParticleSizes
+	Fraction Fraction
 }
 
 // resultUnit is the unit of the readings.
@@ -41,7 +47,9 @@ func (c *TraceChannel) check(path string) error {
 	}
 	var f *fault.Error
 	switch {
-	case err == nil || !errors.As(err, &f) || len(f.Violations) == 0:
+	case err == nil:
+		return fault.Under(path, c.Sizes.check())
+	case !errors.As(err, &f) || len(f.Violations) == 0:
 		return err
 	case f.Violations[0].Field == "":
 		return fault.Under(path+".resultUnit", err)
@@ -50,6 +58,17 @@ func (c *TraceChannel) check(path string) error {
 	default:
 		return err // The air is that of all channels.
 	}
+}
+
+// level is the channel's level in the unit of its values, 0 when there is none.
+func (c *TraceChannel) level(path string) (float64, error) {
+	if c.Level == nil {
+		return 0, nil
+	}
+	if !(*c.Level > 0) || math.IsInf(*c.Level, 1) {
+		return 0, fault.Invalid(path+".level", "is %v; accepted is a finite number greater than 0", *c.Level)
+	}
+	return c.Vapor.Convert(*c.Level, c.resultUnit(), c.Unit)
 }
 
 // convert puts bounds into the unit of the readings. The check has shown that there is a way.
@@ -86,8 +105,14 @@ func NewReduction(o TraceOptions) (*Reduction, error) {
 	if o.Base != nil && o.Base.Length <= 0 {
 		return nil, fault.Invalid("base.length", "is %v; accepted is a length of time greater than 0", o.Base.Length)
 	}
+	o.Channels = slices.Clone(o.Channels)
 	for i := range o.Measured {
-		if err := o.Measured[i].check("channels[" + strconv.Itoa(i) + "]"); err != nil {
+		path := "channels[" + strconv.Itoa(i) + "]"
+		if err := o.Measured[i].check(path); err != nil {
+			return nil, err
+		}
+		var err error
+		if o.Channels[i].Level, err = o.Measured[i].level(path); err != nil {
 			return nil, err
 		}
 	}
@@ -137,6 +162,12 @@ func (r *Reduction) average(v *trace.Average) (report.TraceAverage, error) {
 	}
 	a.Peak, a.Reading = peak.Lower, r.result(v, a.Bounds, v.Length)
 	a.Usable = v.Usable && a.Reading.Known
+	if o.WithinPeriod {
+		var err error
+		if a.Within, err = within(v, &o.Channels[v.Channel], measured); err != nil {
+			return a, err
+		}
+	}
 	if o.Base == nil {
 		return a, nil
 	}
@@ -159,27 +190,10 @@ func (r *Reduction) average(v *trace.Average) (report.TraceAverage, error) {
 
 // result makes a reading of bounds over a length of time.
 func (r *Reduction) result(v *trace.Average, b trace.Bounds, length time.Duration) report.TraceResult {
-	out := resultOf(b)
+	out := report.ResultOf(b)
 	out.Zone, out.Subject, out.Campaign = r.options.Zone, r.options.Subject, r.options.Campaign
-	out.Start, out.Duration = v.Start, length
+	out.Start, out.Duration, out.ID = v.Start, length, v.Task
 	return out
-}
-
-// resultOf makes a reading of bounds. None is known when they say nothing, or say that the concentration is 0, which has no
-// logarithm.
-func resultOf(b trace.Bounds) report.TraceResult {
-	var r reading.Reading
-	switch {
-	case math.IsInf(b.Upper, 1):
-		r = reading.Over(b.Lower)
-	case b.Exact():
-		r = reading.At(b.Lower)
-	case b.Lower == 0:
-		r = reading.Under(b.Upper)
-	default:
-		r = reading.Within(b.Lower, b.Upper)
-	}
-	return report.TraceResult{Reading: r, Known: r.Check() == nil}
 }
 
 // traceMethods says which formula gave each number.
@@ -192,9 +206,16 @@ func traceMethods(o *TraceOptions) []report.Method {
 		{Quantity: "usable", Method: "covered fraction of the period", Source: "common practice; Directive 2008/50/EC, Annex VII asks 75 % of 1-h and 8-h means"},
 		{Quantity: "largest15MinuteMean", Method: "every window of 15 minutes that begins or ends with a value and is covered to 80 %", Source: "common practice"},
 		{
-			Quantity: "autocorrelation, effectiveValues", Method: "lag 1, pairs without a gap between them; n (1 - r) / (1 + r)",
-			Source: "Bayley and Hammersley 1946 (from memory)",
+			Quantity: "correlations, effectiveValues", Method: "pairs without a gap between them, up to 30 lags and 10 log10(n); the smaller of " +
+				"n (1 - r) / (1 + r), r of lag 1, and n / (1 + 2 sum r) over the initial positive sequence",
+			Source: "Bayley and Hammersley 1946 (from memory); Geyer 1992, Statistical Science 7:473",
 		},
+	}
+	if o.WithinPeriod {
+		out = append(out, report.Method{
+			Quantity: "within", Method: "maximum likelihood of a lognormal, each value weighted with the time it stands for, those under the detection limit " +
+				"and over the full scale as censored; time over a level by count", Source: "textbook maximum likelihood with censoring, as in Helsel 2012, ch. 6 (from memory)",
+		})
 	}
 	if o.Base != nil {
 		out = append(out, report.Method{
@@ -202,6 +223,7 @@ func traceMethods(o *TraceOptions) []report.Method {
 				", outside the trace: " + assumed(o.Base.Outside), Source: "29 CFR 1910.1000(d)(1)",
 		})
 	}
+	out = append(out, sizeMethods(o)...)
 	for i := range o.Measured {
 		if c := &o.Measured[i]; c.Vapor.MolarMass > 0 && c.resultUnit() != c.Unit {
 			out = append(out, report.Method{

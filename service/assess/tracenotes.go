@@ -2,6 +2,8 @@ package assess
 
 import (
 	"fmt"
+	"strconv"
+	"strings"
 	"time"
 
 	"example.com/tailbound/service/report"
@@ -17,7 +19,11 @@ func traceNotes(a *report.Trace, o *TraceOptions) []report.Note {
 		tell(report.Warning, "dependent-averages", "Averages of one session follow one another: they say how the exposure ran within it and are not "+
 			"independent samples. Exposures are assessed across shifts, so assess refuses them where they depend on each other.")
 	}
+	if o.WithinPeriod {
+		tell(report.Information, "within-period", "%s", serialCaution)
+	}
 	channelNotes(a, o, tell)
+	serialNotes(a, o, tell)
 	rowNotes(a, o, tell)
 	averageNotes(a, o, tell)
 	return out
@@ -44,6 +50,7 @@ func channelNotes(a *report.Trace, o *TraceOptions, tell teller) {
 		if o.Measured[i].Line && reactive(c.Agent) {
 			tell(report.Careful, "reactive-gas", "%s is lost on the walls of a sampling line: its readings may be biased low (common practice).", c.Agent)
 		}
+		sizeNotes(&o.Measured[i], tell)
 		if c.Drift == nil {
 			continue
 		}
@@ -60,6 +67,22 @@ func channelNotes(a *report.Trace, o *TraceOptions, tell teller) {
 	}
 }
 
+// serialNotes says which channels hold averages whose values are worth even fewer than is told.
+func serialNotes(a *report.Trace, o *TraceOptions, tell teller) {
+	lasting := make([]int64, len(o.Measured))
+	for i := range a.Averages {
+		if a.Averages[i].Lasting {
+			lasting[a.Averages[i].Channel]++
+		}
+	}
+	for i, n := range lasting {
+		if n > 0 {
+			tell(report.Information, "lasting-correlation", "%s: in %s the values still correlate as far back as was looked, at most 30 values; "+
+				"they are worth even fewer independent ones than is told.", a.Channels[i].Agent, counted(n, "average"))
+		}
+	}
+}
+
 func rowNotes(a *report.Trace, o *TraceOptions, tell teller) {
 	r := &a.Report
 	if o.Interval == 0 {
@@ -68,6 +91,9 @@ func rowNotes(a *report.Trace, o *TraceOptions, tell teller) {
 	if r.Backwards > 0 {
 		tell(report.Careful, "backwards-rows", "%s with a time before that of an earlier row, first row %d, counted from 0: skipped.",
 			counted(r.Backwards, "row"), r.FirstBackwards)
+	}
+	if len(r.Missed) > 0 {
+		tell(report.Careful, "tasks-not-met", "Nothing was logged during %s: no readings.", named(r.Missed))
 	}
 	for _, jump := range o.ClockJumps {
 		if jump.Row < r.Rows {
@@ -113,6 +139,23 @@ func averageNotes(a *report.Trace, o *TraceOptions, tell teller) {
 	if b := o.Base; b != nil {
 		tell(report.Information, "base", "Averages over %v: gaps are taken as %s, time outside the trace as %s.", hours(b.Length), assumed(b.Gaps), assumed(b.Outside))
 	}
+}
+
+// named lists the names of tasks, the first few of many.
+func named(tasks []string) string {
+	const few = 10
+	quoted := make([]string, min(len(tasks), few))
+	for i := range quoted {
+		quoted[i] = strconv.Quote(tasks[i])
+	}
+	out := "the task " + quoted[0]
+	if len(tasks) > 1 {
+		out = "the tasks " + strings.Join(quoted, ", ")
+	}
+	if more := len(tasks) - few; more > 0 {
+		out += fmt.Sprintf(" and %d more", more)
+	}
+	return out
 }
 
 func counted(n int64, noun string) string {

@@ -44,14 +44,13 @@ func meanUpperLimit(e *Evidence) (Outcome, string) {
 	} else {
 		p.say(", from the ").say(e.Fit.Source()).say(". ")
 	}
-	const scope = " This holds for an agent whose harm follows the long-term mean, and says nothing of single shifts."
 	switch {
 	case upper < e.Limit:
-		return Compliant, p.say("The upper one is below the limit, ").stated(e.Limit).say(".").say(scope).String()
+		return Compliant, p.say("The upper one is below the limit, ").stated(e.Limit).say(".").say(meanScope).String()
 	case lower > e.Limit:
-		return NotCompliant, p.say("The lower one is above the limit, ").stated(e.Limit).say(".").say(scope).String()
+		return NotCompliant, p.say("The lower one is above the limit, ").stated(e.Limit).say(".").say(meanScope).String()
 	}
-	return Undecided, p.say("The limit, ").stated(e.Limit).say(", lies between them.").say(scope).String()
+	return Undecided, p.say("The limit, ").stated(e.Limit).say(", lies between them.").say(meanScope).String()
 }
 
 // boundless turns what no float64 holds into infinity.
@@ -61,3 +60,6 @@ func boundless(v float64) float64 {
 	}
 	return v
 }
+
+// meanScope says for whom the answer holds.
+const meanScope = " This holds for an agent whose harm follows the long-term mean, and says nothing of single shifts."

@@ -69,7 +69,7 @@ func (c *Comparison) title() string {
 	if a := c.Campaigns[0]; a.Limit != nil {
 		words += "; limit " + withUnit(reading.Stated(a.Limit.Value), a.Limit.Unit)
 	}
-	return words + ". Limits are one-sided at " + level(c.Confidence) + " %."
+	return words + ". Limits are one-sided at " + Level(c.Confidence) + " %."
 }
 
 // campaigns writes a row for each campaign.
@@ -79,7 +79,7 @@ func (p *page) campaigns(c *Comparison) {
 		{head: "n (with a value)", right: true},
 		{head: "GM", right: true},
 		{head: "GSD", right: true},
-		{head: ordinal(c.Percentile) + " percentile", right: true},
+		{head: Ordinal(c.Percentile) + " percentile", right: true},
 		{head: "at least", right: true},
 		{head: "at most", right: true},
 		{head: "outcome"},
@@ -110,7 +110,7 @@ func (p *page) pair(c *Comparison, v *comparison.Pair) {
 	}
 	one := func(name string, x float64) []string { return []string{name, reading.Figures(x, figures), "", ""} }
 	rows := [][]string{
-		row("ratio of the "+ordinal(c.Percentile)+" percentiles", v.Percentile),
+		row("ratio of the "+Ordinal(c.Percentile)+" percentiles", v.Percentile),
 		row("ratio of the geometric means", v.GeometricMean),
 	}
 	if v.Common != nil {
@@ -122,7 +122,7 @@ func (p *page) pair(c *Comparison, v *comparison.Pair) {
 	}
 	rows = append(rows, one("chance that the percentile is lower", v.Lower))
 	if c.Reduction > 0 {
-		rows = append(rows, one("chance that it is lower by "+level(c.Reduction)+" %", v.LowerByReduction))
+		rows = append(rows, one("chance that it is lower by "+Level(c.Reduction)+" %", v.LowerByReduction))
 	}
 	rows = append(rows, one("reduction that can be claimed", v.Claim))
 	tests := []comparison.Test{v.Means, v.Spreads, v.Equal, v.Wilcoxon, v.LogRank}

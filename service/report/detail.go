@@ -101,12 +101,12 @@ func (p *page) estimates(a *Assessment) {
 		row("geometric mean", a.Fit.GeometricMean, unit),
 		row("geometric standard deviation", a.Fit.GeometricStandardDeviation, ""),
 		row("arithmetic mean", a.Fit.ArithmeticMean, unit),
-		row(ordinal(a.Percentile.Fraction)+" percentile", a.Percentile.Bounds, unit),
+		row(Ordinal(a.Percentile.Fraction)+" percentile", a.Percentile.Bounds, unit),
 	}
 	if e := a.Exceedance; e != nil {
-		rows = append(rows, []string{"exposures above the limit", percent(e.Estimate), percent(e.Lower), percent(e.Upper), ""})
+		rows = append(rows, []string{"exposures above the limit", Percent(e.Estimate), Percent(e.Lower), Percent(e.Upper), ""})
 	}
-	p.heading("Estimates, with the lower and upper end of each at " + level(a.Percentile.Confidence) + " % confidence, one-sided")
+	p.heading("Estimates, with the lower and upper end of each at " + Level(a.Percentile.Confidence) + " % confidence, one-sided")
 	p.line()
 	p.grid([]column{
 		{}, {head: "estimate", right: true}, {head: "at least", right: true}, {head: "at most", right: true}, {head: "unit"},
@@ -121,16 +121,16 @@ func (p *page) bands(a *Assessment) {
 	rows := make([][]string, 0, len(a.Posterior.Bands))
 	for _, b := range a.Posterior.Bands {
 		lower, upper := reading.Stated(b.Lower*a.Limit.Value), withUnit(reading.Stated(b.Upper*a.Limit.Value), a.Unit)
-		part, where := level(b.Lower)+" to "+level(b.Upper)+" %", lower+" to "+upper
+		part, where := Level(b.Lower)+" to "+Level(b.Upper)+" %", lower+" to "+upper
 		switch {
 		case b.Lower == 0:
-			part, where = "up to "+level(b.Upper)+" %", "up to "+upper
+			part, where = "up to "+Level(b.Upper)+" %", "up to "+upper
 		case math.IsInf(b.Upper, 1):
-			part, where = "above "+level(b.Lower)+" %", "above "+withUnit(lower, a.Unit)
+			part, where = "above "+Level(b.Lower)+" %", "above "+withUnit(lower, a.Unit)
 		}
-		rows = append(rows, []string{part, where, percent(b.Probability)})
+		rows = append(rows, []string{part, where, Percent(b.Probability)})
 	}
-	p.heading("Where the " + ordinal(a.Percentile.Fraction) + " percentile lies")
+	p.heading("Where the " + Ordinal(a.Percentile.Fraction) + " percentile lies")
 	p.line()
 	p.grid([]column{{head: "of the limit"}, {head: "that is"}, {head: "probability", right: true}}, rows)
 	p.paragraph("", "", "Prior: "+a.Posterior.Prior+".")

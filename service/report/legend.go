@@ -14,7 +14,7 @@ func (p *page) legend(s shared) {
 	case s.mixed:
 		text += "The groups were asked for different percentiles or confidences. "
 	case s.fraction != 0:
-		text += "At most: the upper end, with " + level(s.confidence) + " % confidence, of the " + ordinal(s.fraction) + " percentile of exposure " +
+		text += "At most: the upper end, with " + Level(s.confidence) + " % confidence, of the " + Ordinal(s.fraction) + " percentile of exposure " +
 			"and of the share of exposures above the limit. "
 	}
 	if s.censored {
@@ -26,7 +26,7 @@ func (p *page) legend(s shared) {
 	p.paragraph("", "", text)
 	if s.compliantAbove {
 		p.paragraph("", "", "A group can be compliant although that upper end is above its limit: "+s.rule.Title()+
-			" decides by its own test, given below, and not by the "+level(s.confidence)+" % of the table.")
+			" decides by its own test, given below, and not by the "+Level(s.confidence)+" % of the table.")
 	}
 }
 

@@ -81,9 +81,9 @@ func (p *page) curves(a *Plan) {
 	for i, c := range a.Curves {
 		needed := strconv.Itoa(c.Needed.Samples)
 		if c.Needed.Samples == 0 {
-			needed = "(" + percent(c.Needed.Best) + ")"
+			needed = "(" + Percent(c.Needed.Best) + ")"
 		}
-		rows[i] = []string{reading.Stated(c.GeometricStandardDeviation), percent(c.PercentileToLimit), needed}
+		rows[i] = []string{reading.Stated(c.GeometricStandardDeviation), Percent(c.PercentileToLimit), needed}
 	}
 	p.grid(columns, rows)
 }
@@ -94,7 +94,7 @@ func neededWords(a *Plan) string {
 	aim := fmt.Sprintf("a chance of at least %s of %s", reading.Stated(a.Want.Chance), a.Want.Aim)
 	switch {
 	case n.Samples == 0:
-		return fmt.Sprintf("No number up to %d has %s; the best is %s with %d.", last, aim, percent(n.Best), n.BestSamples)
+		return fmt.Sprintf("No number up to %d has %s; the best is %s with %d.", last, aim, Percent(n.Best), n.BestSamples)
 	case n.Lasting == n.Samples:
 		return fmt.Sprintf("%s have %s.", count(n.Samples, "sample"), aim)
 	case n.Lasting == 0:
@@ -134,7 +134,7 @@ func (p *page) highest(a *Plan) {
 		group = "the " + strconv.Itoa(a.HighestAsked.GroupSize) + " people of the group"
 	}
 	p.paragraph("", "", fmt.Sprintf("Sample %d of %s, drawn at random: the chance that one of the highest exposed %s is among them is then %s.",
-		a.Highest.Samples, group, percent(a.HighestAsked.Fraction), percent(a.Highest.Chance)))
+		a.Highest.Samples, group, Percent(a.HighestAsked.Fraction), Percent(a.Highest.Chance)))
 }
 
 // chances writes rows of chances, thinned out where they are many.
@@ -147,7 +147,7 @@ func (p *page) chances(head string, rows []planning.Row) {
 		if !worthShowing(r.Samples) && i != len(rows)-1 {
 			continue
 		}
-		cells = append(cells, []string{strconv.Itoa(r.Samples), percent(r.Compliant), percent(r.NotCompliant), percent(r.Undecided)})
+		cells = append(cells, []string{strconv.Itoa(r.Samples), Percent(r.Compliant), Percent(r.NotCompliant), Percent(r.Undecided)})
 	}
 	p.grid(columns, cells)
 }

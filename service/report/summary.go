@@ -135,7 +135,7 @@ func (s *shared) fields() []field {
 		n = "n\n(with a\nvalue)"
 	}
 	if s.fraction != 0 && !s.mixed {
-		percentile = ordinal(s.fraction) + "\nper-\ncentile"
+		percentile = Ordinal(s.fraction) + "\nper-\ncentile"
 	}
 	return append(fields,
 		field{column{head: n, right: true}, assessed(s.size)},

@@ -241,13 +241,13 @@ func TestWords(t *testing.T) {
 	t.Parallel()
 	ordinals := map[float64]string{0.95: "95th", 0.5: "50th", 0.99: "99th", 0.999: "99.9th", 0.91: "91st", 0.92: "92nd", 0.93: "93rd", 0.9: "90th", 0.975: "97.5th"}
 	for fraction, want := range ordinals {
-		require.Equal(t, want, ordinal(fraction))
+		require.Equal(t, want, Ordinal(fraction))
 	}
 	percents := map[float64]string{0: "0.00 %", 1e-9: "<0.01 %", 0.0001: "0.0100 %", 0.1234: "12.3 %", 0.9994: "99.9 %", 0.99999: ">99.9 %", 1: "100 %"}
 	for fraction, want := range percents {
-		require.Equal(t, want, percent(fraction))
+		require.Equal(t, want, Percent(fraction))
 	}
-	require.Equal(t, "–", percent(math.NaN()))
+	require.Equal(t, "–", Percent(math.NaN()))
 }
 
 func TestWrap(t *testing.T) {

@@ -77,20 +77,20 @@ func hundredths(fraction float64) string {
 	return reading.Figures(100*fraction, figures)
 }
 
-// percent is hundredths with the sign.
-func percent(fraction float64) string {
+// Percent writes a fraction of 0..1 as a percentage. What rounds to nothing or to all is said to be less or more, and a NaN is a dash.
+func Percent(fraction float64) string {
 	if math.IsNaN(fraction) {
 		return hundredths(fraction)
 	}
 	return hundredths(fraction) + " %"
 }
 
-// level writes a confidence or the fraction of a percentile, such as 0.95, as a percentage without needless digits.
-func level(fraction float64) string { return reading.Stated(100 * fraction) }
+// Level writes a confidence or the fraction of a percentile, such as 0.95, as a percentage without needless digits.
+func Level(fraction float64) string { return reading.Stated(100 * fraction) }
 
-// ordinal writes the name of a percentile, such as 95th or 99.9th.
-func ordinal(fraction float64) string {
-	number := level(fraction)
+// Ordinal writes the name of a percentile, such as 95th or 99.9th.
+func Ordinal(fraction float64) string {
+	number := Level(fraction)
 	switch {
 	case strings.Contains(number, ".") || strings.HasSuffix(number, "11") || strings.HasSuffix(number, "12") || strings.HasSuffix(number, "13"):
 		return number + "th"

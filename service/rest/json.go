@@ -72,11 +72,19 @@ func (e parseError) Unwrap() error { return e.cause }
 // codec is the gateway's marshaler.
 type codec struct{}
 
-// ContentType is that of every message.
-func (codec) ContentType(any) string { return "application/json" }
+// ContentType is that of every message but a document, which has its own.
+func (codec) ContentType(v any) string {
+	if d := documentOf(v); d != nil {
+		return d.GetMediaType()
+	}
+	return "application/json"
+}
 
-// Marshal writes a message.
+// Marshal writes a message, and a document as it is.
 func (codec) Marshal(v any) ([]byte, error) {
+	if d := documentOf(v); d != nil {
+		return d.GetContent(), nil
+	}
 	m, ok := v.(proto.Message)
 	if !ok {
 		return nil, errNoMessage

@@ -33,6 +33,7 @@ type face struct {
 	mux         *runtime.ServeMux
 	assessments tailboundv1.AssessmentServiceClient
 	traces      tailboundv1.TraceServiceClient
+	reports     tailboundv1.ReportServiceClient
 	health      healthgrpc.HealthClient
 }
 
@@ -43,12 +44,13 @@ func New(conn *grpc.ClientConn, o Options) (http.Handler, error) {
 	}
 	f := &face{
 		Options: o, assessments: tailboundv1.NewAssessmentServiceClient(conn),
-		traces: tailboundv1.NewTraceServiceClient(conn), health: healthgrpc.NewHealthClient(conn),
+		traces: tailboundv1.NewTraceServiceClient(conn), reports: tailboundv1.NewReportServiceClient(conn), health: healthgrpc.NewHealthClient(conn),
 	}
 	f.mux = runtime.NewServeMux(
 		runtime.WithMarshalerOption(runtime.MIMEWildcard, codec{}),
 		runtime.WithIncomingHeaderMatcher(incomingHeader),
 		runtime.WithOutgoingHeaderMatcher(outgoingHeader),
+		runtime.WithForwardResponseOption(forward),
 		runtime.WithErrorHandler(f.fail),
 		runtime.WithRoutingErrorHandler(f.failRouting),
 		runtime.WithDisablePathLengthFallback(),
@@ -84,6 +86,7 @@ func (f *face) routes(conn *grpc.ClientConn) error {
 	}{
 		{http.MethodPost, pathAssessAll, f.assessAll},
 		{http.MethodPost, "/v1/traces:reduce", f.reduceTrace},
+		{http.MethodPost, "/v1/traces:plot", f.plotTrace},
 		{http.MethodGet, pathOpenAPI, document},
 		{http.MethodHead, pathOpenAPI, document},
 		{http.MethodGet, pathHealth, f.healthz},

@@ -32,11 +32,18 @@ func traceFromProto(h *tailboundv1.TraceHeader) assess.TraceOptions {
 		Options: trace.Options{
 			Period: h.GetAveragingPeriod().AsDuration(), WarmUp: h.GetWarmUp().AsDuration(), Interval: h.GetInterval().AsDuration(),
 			SessionGap: h.GetSessionGap().AsDuration(), Coverage: trace.DefaultCoverage, SkipBackwards: h.GetSkipBackwards(),
+			WithinPeriod: h.GetWithinPeriod(),
 		},
 		Zone: h.GetZone(), Subject: h.GetSubject(), Campaign: h.GetCampaign(),
 	}
 	if h.Coverage != nil {
 		o.Coverage = h.GetCoverage()
+	}
+	if h.PeriodOrigin != nil {
+		o.PeriodOrigin = h.GetPeriodOrigin().AsTime()
+	}
+	for _, k := range h.GetTasks() {
+		o.Tasks = append(o.Tasks, trace.Task{Name: k.GetName(), Start: k.GetStart().AsTime(), Length: k.GetLength().AsDuration()})
 	}
 	for _, jump := range h.GetClockJumps() {
 		o.ClockJumps = append(o.ClockJumps, trace.ClockJump{Row: jump.GetRow(), Ahead: jump.GetAhead().AsDuration()})
@@ -50,9 +57,7 @@ func traceFromProto(h *tailboundv1.TraceHeader) assess.TraceOptions {
 	}
 	for _, c := range h.GetChannels() {
 		air.MolarMass = c.GetMolarMass()
-		o.Measured = append(o.Measured, assess.TraceChannel{
-			Agent: c.GetAgent(), Unit: reading.Unit(c.GetUnit()), Line: c.GetSamplingLine(), Result: reading.Unit(c.GetResultUnit()), Vapor: air,
-		})
+		o.Measured = append(o.Measured, measuredFromProto(c, air))
 		o.Channels = append(o.Channels, channelFromProto(c))
 	}
 	if b := h.GetBase(); b != nil {
@@ -61,6 +66,26 @@ func traceFromProto(h *tailboundv1.TraceHeader) assess.TraceOptions {
 		}
 	}
 	return o
+}
+
+func measuredFromProto(c *tailboundv1.TraceChannel, air reading.Vapor) assess.TraceChannel {
+	out := assess.TraceChannel{
+		Agent: c.GetAgent(), Unit: reading.Unit(c.GetUnit()), Line: c.GetSamplingLine(), Result: reading.Unit(c.GetResultUnit()), Vapor: air,
+		Level: c.Level,
+	}
+	if s := c.GetParticleSizes(); s != nil {
+		out.Sizes = &assess.ParticleSizes{Lower: s.GetLower(), Upper: s.GetUpper()}
+	}
+	switch c.GetFraction() {
+	case tailboundv1.ParticleFraction_PARTICLE_FRACTION_INHALABLE:
+		out.Fraction = assess.Inhalable
+	case tailboundv1.ParticleFraction_PARTICLE_FRACTION_THORACIC:
+		out.Fraction = assess.Thoracic
+	case tailboundv1.ParticleFraction_PARTICLE_FRACTION_RESPIRABLE:
+		out.Fraction = assess.Respirable
+	default:
+	}
+	return out
 }
 
 func channelFromProto(c *tailboundv1.TraceChannel) trace.Channel {
@@ -136,6 +161,18 @@ func averageToProto(a *report.TraceAverage, p *tailboundv1.TraceReading) {
 	if a.OverBase != nil {
 		p.OverBase = resultToProto(a.OverBase)
 	}
+	if finite(a.Correlations...) {
+		p.Correlations = a.Correlations
+	}
+	if w := a.Within; w != nil {
+		p.Within = &tailboundv1.WithinPeriod{
+			AboveLevelLower: optional(w.AboveLower), AboveLevelUpper: optional(w.AboveUpper), Text: w.Text,
+		}
+		if finite(w.GeometricMean, w.GeometricStandardDeviation, w.Percentile95) {
+			p.Within.GeometricMean, p.Within.GeometricStandardDeviation = &w.GeometricMean, &w.GeometricStandardDeviation
+			p.Within.Percentile_95 = &w.Percentile95
+		}
+	}
 }
 
 // resultToProto leaves out a result that is not known.
@@ -179,6 +216,13 @@ func averageFromProto(p *tailboundv1.TraceReading) report.TraceAverage {
 	if p.OverBase != nil {
 		over := resultFromProto(p.GetOverBase())
 		a.OverBase = &over
+	}
+	a.Task, a.Correlations = a.Reading.ID, p.GetCorrelations()
+	if w := p.GetWithin(); w != nil {
+		a.Within = &report.WithinPeriod{
+			GeometricMean: orNaN(w.GeometricMean), GeometricStandardDeviation: orNaN(w.GeometricStandardDeviation),
+			Percentile95: orNaN(w.Percentile_95), AboveLower: orNaN(w.AboveLevelLower), AboveUpper: orNaN(w.AboveLevelUpper), Text: w.GetText(),
+		}
 	}
 	return a
 }

@@ -84,7 +84,15 @@ func readingsOf(request any) int {
 	if r, ok := request.(interface{ GetReadings() []*tailboundv1.Reading }); ok {
 		return len(r.GetReadings())
 	}
-	return 0
+	n := 0
+	if r, ok := request.(interface {
+		GetGroups() []*tailboundv1.AssessGroupRequest
+	}); ok {
+		for _, g := range r.GetGroups() {
+			n += len(g.GetReadings())
+		}
+	}
+	return n
 }
 
 // countedStream counts messages.

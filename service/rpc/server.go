@@ -18,7 +18,9 @@ import (
 type Options struct {
 	// MaxReadings is the largest number of readings in a group; 0 or less means no limit.
 	MaxReadings int
-	// Logger takes failures of single groups of a stream, which no interceptor sees. Nil discards them.
+	// Version is that of the program, for reports. Empty is "unknown".
+	Version string
+	// Logger takes failures of single groups of many, which no interceptor sees. Nil discards them.
 	Logger *slog.Logger
 }
 
@@ -41,6 +43,9 @@ func New(o Options) *Server {
 	assessor := new(assess.Assessor)
 	s := &Server{
 		options: o, log: o.Logger, assess: assessor.Group, partition: assessor.Partition, compare: assessor.Compare, plan: assessor.Plan,
+	}
+	if s.options.Version == "" {
+		s.options.Version = "unknown"
 	}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"io"
-	"log/slog"
 	"math"
 	"runtime"
 
@@ -121,7 +120,7 @@ func (s *Server) answerOne(ctx context.Context, index int32, r *tailboundv1.Asse
 		return &tailboundv1.AssessGroupsResponse{Index: &index, Answer: &tailboundv1.AssessGroupsResponse_Result{Result: response}}
 	}
 	if fault.CodeOf(err) == fault.Internal {
-		s.log.LogAttrs(ctx, slog.LevelError, "group failed", slog.String("request_id", RequestID(ctx)), slog.Int("index", int(index)), causeAttr(err))
+		s.logGroup(ctx, int(index), err)
 	}
 	return &tailboundv1.AssessGroupsResponse{Index: &index, Answer: &tailboundv1.AssessGroupsResponse_Error{Error: errorStatus(toStatus(err))}}
 }

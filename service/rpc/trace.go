@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"google.golang.org/grpc"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/assess"
@@ -26,21 +27,11 @@ func (s traceService) ReduceTrace(stream traceStream) error {
 	if err != nil {
 		return err
 	}
-	var row []float64
-	for {
+	if err := reduction.takeAll(func() (*tailboundv1.TraceValues, error) {
 		r, err := stream.Recv()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return err
-		}
-		if r.GetValues() == nil {
-			return fault.Invalid("values", "is missing; each message after the first carries values")
-		}
-		if row, err = reduction.take(r.GetValues(), row); err != nil {
-			return err
-		}
+		return r.GetValues(), err
+	}); err != nil {
+		return err
 	}
 	answer, err := reduction.Finish()
 	if err != nil {
@@ -62,13 +53,23 @@ func (s *Server) beginTrace(stream traceStream) (*reduction, error) {
 	if err := checkHeader(h); err != nil {
 		return nil, err
 	}
+	return begunWith(s.traceOptions(h))
+}
+
+// traceOptions are those of a header that has passed its check.
+func (s *Server) traceOptions(h *tailboundv1.TraceHeader) assess.TraceOptions {
 	o := traceFromProto(h)
 	o.MaxAverages = s.options.MaxReadings
+	return o
+}
+
+// begunWith begins a reduction.
+func begunWith(o assess.TraceOptions) (*reduction, error) {
 	begun, err := assess.NewReduction(o)
 	if err != nil {
 		return nil, inRequest(err)
 	}
-	return &reduction{Reduction: begun, channels: len(h.GetChannels())}, nil
+	return &reduction{Reduction: begun, channels: len(o.Channels)}, nil
 }
 
 // reduction feeds a reduction with messages.
@@ -76,6 +77,26 @@ type reduction struct {
 	*assess.Reduction
 	channels int
 	rows     int64
+}
+
+// takeAll adds the rows of every message up to the last.
+func (r *reduction) takeAll(next func() (*tailboundv1.TraceValues, error)) error {
+	var row []float64
+	for {
+		values, err := next()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if values == nil {
+			return fault.Invalid("values", "is missing; each message after the first carries values")
+		}
+		if row, err = r.take(values, row); err != nil {
+			return err
+		}
+	}
 }
 
 // take adds the rows of one message; row is room for the values of one.
@@ -124,6 +145,13 @@ func checkHeader(h *tailboundv1.TraceHeader) error {
 		v.length("header.clockJumps["+strconv.Itoa(i)+"].ahead", jump.GetAhead())
 	}
 	v.base(h.GetBase())
+	v.moment("header.periodOrigin", h.GetPeriodOrigin(), false)
+	for i, k := range h.GetTasks() {
+		field := "header.tasks[" + strconv.Itoa(i) + "]"
+		v.text(field+".name", k.GetName(), longestText)
+		v.moment(field+".start", k.GetStart(), true)
+		v.length(field+".length", k.GetLength())
+	}
 	if len(v) > 0 {
 		return &fault.Error{Code: fault.InvalidArgument, Violations: v}
 	}
@@ -134,6 +162,9 @@ func (v *violations) channel(field string, c *tailboundv1.TraceChannel) {
 	v.text(field+".agent", c.GetAgent(), longestText)
 	v.text(field+".unit", c.GetUnit(), longestUnit)
 	v.text(field+".resultUnit", c.GetResultUnit(), longestUnit)
+	if _, known := tailboundv1.ParticleFraction_name[int32(c.GetFraction())]; !known {
+		v.add(field+".fraction", "is "+strconv.Itoa(int(c.GetFraction()))+", which is no fraction of this contract")
+	}
 	k := c.GetCalibration()
 	if k == nil {
 		return
@@ -144,6 +175,16 @@ func (v *violations) channel(field string, c *tailboundv1.TraceChannel) {
 	}
 	if k.GetAfter().GetTime().CheckValid() != nil {
 		v.add(field+".calibration.after.time", "is missing or not a time between the years 1 and 9999")
+	}
+}
+
+// moment accepts an absent time unless it is required.
+func (v *violations) moment(field string, t *timestamppb.Timestamp, required bool) {
+	if t == nil && !required {
+		return
+	}
+	if t.CheckValid() != nil {
+		v.add(field, "is missing or not a time between the years 1 and 9999")
 	}
 }
 

@@ -9,6 +9,8 @@ import (
 type Average struct {
 	// Session counts the sessions of the trace from 0, Channel its channels.
 	Session, Channel int
+	// Task is the name of the task, empty for a period.
+	Task string
 	// Start and Length are those of the period. The last period of a session keeps its full length.
 	Start  time.Time
 	Length time.Duration
@@ -34,6 +36,12 @@ type Average struct {
 	// Autocorrelation is that of each value with the next; Effective is how many independent values they are worth for the
 	// mean. Both NaN when not determined.
 	Autocorrelation, Effective float64
+	// Correlations are those with the values 1, 2, 3, ... after it, empty when not determined. Lasting says that even the last of
+	// them is more than chance, so that Effective is too large.
+	Correlations []float64
+	Lasting      bool
+	// Spread is nil unless it was asked for, and when nothing was observed.
+	Spread *Spread
 }
 
 // accumulator sums one channel over one period.
@@ -50,13 +58,16 @@ type accumulator struct {
 	peakAt          int64
 	serial          serial
 	rolling         rolling
+	// described says that the spread is asked for.
+	described bool
+	spread    Spread
 }
 
 func (a *accumulator) reset(begin int64) {
 	window := a.rolling
 	window.limit = a.channel.DetectionLimit
 	window.reset(begin)
-	*a = accumulator{channel: a.channel, begin: begin, covered: begin, peak: math.NaN(), rolling: window}
+	*a = accumulator{channel: a.channel, begin: begin, covered: begin, peak: math.NaN(), rolling: window, described: a.described}
 }
 
 // sample is one value with the time for which it stands.
@@ -85,6 +96,9 @@ func (a *accumulator) add(s sample) {
 	}
 	if !(s.value <= a.peak) {
 		a.peak, a.peakAt = s.value, s.start
+	}
+	if a.described {
+		a.spread.describe(&s, &a.channel)
 	}
 	if s.carried {
 		return
@@ -130,7 +144,11 @@ func (a *accumulator) finish(end int64, least float64) Average {
 		Coverage: float64(a.observed) / float64(length),
 		Values:   a.counts.values, Below: a.counts.below, Over: a.counts.over, Negative: a.counts.negative,
 		Gaps: a.counts.gaps, LongestGap: time.Duration(a.longest),
-		Largest: a.rolling.best, Peak: a.peak, Autocorrelation: a.serial.correlation(), Effective: a.serial.effective(),
+		Largest: a.rolling.best, Peak: a.peak, Autocorrelation: math.NaN(), Correlations: a.serial.correlations(),
+	}
+	out.Effective, out.Lasting = effective(a.serial.n, out.Correlations), lasting(a.serial.n, out.Correlations)
+	if len(out.Correlations) > 0 {
+		out.Autocorrelation = out.Correlations[0]
 	}
 	out.Usable = a.observed > 0 && out.Coverage >= least
 	if out.Largest.Found {

@@ -10,11 +10,25 @@ import (
 
 // BenchmarkReducer takes five channels logged every ten seconds; the target is 2 million readings a second on one core.
 func BenchmarkReducer(b *testing.B) {
+	for name, o := range map[string]trace.Options{
+		"averages": {Period: 8 * time.Hour},
+		"clock":    {Period: 8 * time.Hour, PeriodOrigin: morning},
+		"within":   {Period: 8 * time.Hour, WithinPeriod: true},
+		"tasks":    {Tasks: []trace.Task{{Name: "two", Start: morning, Length: 1e5 * time.Hour}, {Name: "at once", Start: morning, Length: 1e5 * time.Hour}}},
+	} {
+		b.Run(name, func(b *testing.B) { reducing(b, o) })
+	}
+}
+
+func reducing(b *testing.B, o trace.Options) {
+	b.Helper()
 	const channels = 5
-	o := trace.Options{Coverage: trace.DefaultCoverage, Period: 8 * time.Hour}
 	values := make([]float64, channels)
 	for i := range channels {
 		o.Channels = append(o.Channels, trace.Channel{DetectionLimit: 1, FullScale: 500})
+		if o.WithinPeriod {
+			o.Channels[i].Level = 40
+		}
 		values[i] = float64(i)
 	}
 	r, err := trace.NewReducer(o)

@@ -2,6 +2,7 @@ package trace
 
 import (
 	"math"
+	"strconv"
 	"time"
 
 	"example.com/tailbound/service/fault"
@@ -30,6 +31,8 @@ type Report struct {
 	// Backwards is how many rows were dropped because their time was before that of a row before them, and FirstBackwards
 	// the first of them, counted from 0.
 	Backwards, FirstBackwards int64
+	// Missed are the tasks during which nothing was logged.
+	Missed []string
 }
 
 // Counts says what was found in one channel.
@@ -40,7 +43,8 @@ type Counts struct {
 
 // Result is what became of a trace.
 type Result struct {
-	// Averages are in the order of session, period and channel. A period in which nothing was logged has none.
+	// Averages are in the order of session, period and channel, those of tasks in the order in which the tasks were stated. A
+	// period or a task in which nothing was logged has none.
 	Averages []Average
 	Report   Report
 }
@@ -57,6 +61,7 @@ type Reducer struct {
 	// interval is 0 until it is known.
 	interval int64
 	channels []accumulator
+	tasks    tasks
 	slot     slot
 	// begin is where the session's first period begins; now is where the present one does, and inside whether one is open.
 	begin, now int64
@@ -72,15 +77,22 @@ func NewReducer(o Options) (*Reducer, error) {
 		return nil, err
 	}
 	n := len(o.Channels)
-	r := &Reducer{options: o, channels: make([]accumulator, n), slot: newSlot(n)}
+	r := &Reducer{options: o, slot: newSlot(n), tasks: newTasks(o.Tasks)}
 	r.report = Report{Channels: make([]Counts, n)}
-	for i := range r.channels {
-		r.channels[i].channel = o.Channels[i]
-	}
+	r.channels = r.accumulators()
 	if o.Interval > 0 {
 		return r, r.settle(int64(o.Interval))
 	}
 	return r, nil
+}
+
+// accumulators are one for each channel.
+func (r *Reducer) accumulators() []accumulator {
+	out := make([]accumulator, len(r.options.Channels))
+	for i := range out {
+		out[i].channel, out[i].described = r.options.Channels[i], r.options.WithinPeriod
+	}
+	return out
 }
 
 // Add takes the next row: its time, and one value a channel of which NaN stands for no reading. It does not keep values. The
@@ -149,6 +161,11 @@ func (r *Reducer) settle(interval int64) error {
 	}
 	if period > 0 && period < interval {
 		return fault.Invalid("averagingPeriod", "is %v, shorter than the logging interval %v", r.options.Period, time.Duration(interval))
+	}
+	for i, t := range r.options.Tasks {
+		if int64(t.Length) < interval {
+			return fault.Invalid("tasks["+strconv.Itoa(i)+"].length", "is %v, shorter than the logging interval %v", t.Length, time.Duration(interval))
+		}
 	}
 	if gap := r.options.SessionGap; gap > 0 && float64(gap) < reach*float64(interval) {
 		return fault.Invalid("sessionGap", "is %v; accepted is at least %v logging intervals of %v", gap, reach, time.Duration(interval))
@@ -224,6 +241,11 @@ func (r *Reducer) closeSlot(next int64) error {
 	if float64(end-start) > reach*float64(r.interval) {
 		end = start + r.interval
 	}
+	r.watch(start, end)
+	if len(r.options.Tasks) > 0 {
+		r.giveTasks(start, end)
+		return nil
+	}
 	if err := r.enter(start); err != nil {
 		return err
 	}
@@ -231,23 +253,24 @@ func (r *Reducer) closeSlot(next int64) error {
 	carried := false
 	for p := int64(r.options.Period); p > 0 && end > r.now+p; carried = true {
 		edge := r.now + p
-		r.give(start, edge, carried)
+		r.give(r.channels, start, edge, carried)
 		if err := r.enter(edge); err != nil {
 			return err
 		}
 		start = edge
 	}
-	r.give(start, end, carried)
+	r.give(r.channels, start, end, carried)
 	return nil
 }
 
-func (r *Reducer) give(start, end int64, carried bool) {
-	for i := range r.channels {
+// give adds the values of the present time to accumulators, for the time from start to end.
+func (r *Reducer) give(to []accumulator, start, end int64, carried bool) {
+	for i := range to {
 		value, over, there := r.slot.value(i)
 		if !there {
 			continue
 		}
-		a := &r.channels[i]
+		a := &to[i]
 		if c := a.channel.Calibration; c != nil && c.Correct {
 			value = c.correct(r.slot.at, value)
 		}
@@ -260,7 +283,7 @@ func (r *Reducer) give(start, end int64, carried bool) {
 func (r *Reducer) enter(at int64) error {
 	now := r.begin
 	if p := int64(r.options.Period); p > 0 {
-		now += (at - r.begin) / p * p
+		now = at - modulo(modulo(at, p)-r.phase(p), p)
 	}
 	if r.inside && now == r.now {
 		return nil
@@ -277,6 +300,23 @@ func (r *Reducer) enter(at int64) error {
 	return nil
 }
 
+// phase is where in a period of the count of nanoseconds a period begins, from 0 to below p. A difference of times could leave the
+// range of that count.
+func (r *Reducer) phase(p int64) int64 {
+	if origin := r.options.PeriodOrigin; !origin.IsZero() {
+		return modulo(origin.UnixNano(), p)
+	}
+	return modulo(r.begin, p)
+}
+
+// modulo is the remainder of a whole division that rounds down.
+func modulo(n, by int64) int64 {
+	if m := n % by; m < 0 {
+		return m + by
+	}
+	return n % by
+}
+
 // endPeriod adds the averages of the present period, unless all that it has was carried over from the one before.
 func (r *Reducer) endPeriod(end int64) error {
 	r.inside = false
@@ -289,11 +329,19 @@ func (r *Reducer) endPeriod(end int64) error {
 		}}}
 	}
 	for i := range r.channels {
-		a := r.channels[i].finish(end, r.options.Coverage)
-		a.Session, a.Channel = r.report.Sessions-1, i
-		r.out = append(r.out, a)
+		r.out = append(r.out, r.finished(&r.channels[i], end, r.report.Sessions-1, i))
 	}
 	return nil
+}
+
+// finished is the average of a channel over a period or a task that has ended.
+func (r *Reducer) finished(a *accumulator, end int64, session, channel int) Average {
+	out := a.finish(end, r.options.Coverage)
+	out.Session, out.Channel = session, channel
+	if a.described && a.observed > 0 {
+		out.Spread = a.spread.finish(r.interval)
+	}
+	return out
 }
 
 // endSession closes the last period. Without a period of a given length the session ends where its last row does.
@@ -335,6 +383,10 @@ func (r *Reducer) finish() error {
 	}
 	if err := r.endSession(); err != nil {
 		return err
+	}
+	r.endTasks()
+	if len(r.out) == 0 && len(r.options.Tasks) > 0 {
+		return fault.Unsettled("nothing was logged during any of the tasks; the last row is of %s", clock(moment(r.slot.at)))
 	}
 	if len(r.out) == 0 {
 		return fault.Unsettled("the trace ends within the %v of the warm-up; nothing is left to average", r.options.WarmUp)

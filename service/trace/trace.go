@@ -35,6 +35,8 @@ type Channel struct {
 	FullScale float64
 	// Calibration corrects for drift; nil leaves the values as they are.
 	Calibration *Calibration
+	// Level is one that the time over it is counted for; 0 when there is none.
+	Level float64
 }
 
 // ClockJump says that the instrument's clock was set while it logged.
@@ -50,6 +52,13 @@ type Options struct {
 	Channels []Channel
 	// Period is the averaging period, counted from the end of the warm-up; 0 stands for the whole session.
 	Period time.Duration
+	// PeriodOrigin is where a period begins, and every other one whole periods from there; the zero time counts them from the end
+	// of the warm-up.
+	PeriodOrigin time.Time
+	// Tasks are averaged in place of periods. They may overlap.
+	Tasks []Task
+	// WithinPeriod asks for the distribution of the values within each period or task.
+	WithinPeriod bool
 	// WarmUp is left out after the first row of each session while the sensors settle.
 	WarmUp time.Duration
 	// Interval is the logging interval; 0 takes the median of the first intervals of the trace.
@@ -64,6 +73,8 @@ type Options struct {
 	SkipBackwards bool
 	// MaxAverages bounds the answer; 0 or less means no limit.
 	MaxAverages int
+	// Watch, unless nil, is shown every value of every channel that is averaged, in the order of time.
+	Watch func(Seen)
 }
 
 // check returns a fault about the first option that is wrong, by the names of the contract.
@@ -72,7 +83,7 @@ func (o *Options) check() error {
 		return fault.Invalid("channels", "has %d entries; accepted are 1 to %d", n, mostChannels)
 	}
 	for i, c := range o.Channels {
-		if err := c.check(); err != nil {
+		if err := c.check(o.WithinPeriod); err != nil {
 			return fault.Under("channels["+strconv.Itoa(i)+"]", err)
 		}
 	}
@@ -96,15 +107,21 @@ func (o *Options) check() error {
 		}
 		before = jump.Row
 	}
-	return nil
+	return o.checkPeriods()
 }
 
-func (c *Channel) check() error {
+func (c *Channel) check(described bool) error {
 	if !(c.DetectionLimit >= 0) || math.IsInf(c.DetectionLimit, 1) {
 		return fault.Invalid("detectionLimit", "is %v; accepted is a finite number that is not negative", c.DetectionLimit)
 	}
 	if !(c.FullScale > c.DetectionLimit) {
 		return fault.Invalid("fullScale", "is %v, not above the detection limit %v", c.FullScale, c.DetectionLimit)
+	}
+	if !(c.Level >= 0) || math.IsInf(c.Level, 1) {
+		return fault.Invalid("level", "is %v; accepted is a finite number greater than 0", c.Level)
+	}
+	if c.Level > 0 && !described {
+		return fault.Invalid("level", "is stated without withinPeriod, which it is a part of")
 	}
 	return c.Calibration.check()
 }

@@ -1,15 +1,19 @@
 package figure
 
-import "gonum.org/v1/plot/vg"
+import (
+	"slices"
+
+	"gonum.org/v1/plot/vg"
+)
 
 // Room around what is drawn, in units of a sheet.
 const (
 	margin     = 14.0
 	axisLeft   = 64.0
 	axisBottom = 48.0
-	axisTop    = 84.0
+	axisTop    = 80.0
 	// labelRoom is the room at the right for labels beside their lines.
-	labelRoom = 168.0
+	labelRoom = 186.0
 )
 
 // panel is the part of a sheet in which data stand.
@@ -18,13 +22,22 @@ type panel struct {
 	x, y scale
 	// floor is the lowest place of a label at the right.
 	floor float64
+	// rise is how high over the panel its upward axis is named.
+	rise float64
 }
 
 // panel lays out the usual part of a sheet. The scales have their low and high, and how they are divided.
 func (s *sheet) panel(x, y scale) *panel {
 	x.from, x.to = axisLeft, s.width-labelRoom
 	y.from, y.to = axisBottom, s.height-axisTop
-	return &panel{s, x, y, axisBottom - lineHeight}
+	return &panel{s, x, y, axisBottom - lineHeight, 12}
+}
+
+// raised leaves room over the panel for the label of an upright line.
+func (p *panel) raised() *panel {
+	p.rise += lineHeight
+	p.y.to -= lineHeight
+	return p
 }
 
 // axes draws the grid, the frame and the marks, with what the axes are of.
@@ -43,7 +56,7 @@ func (p *panel) axes(xTicks, yTicks []tick, xName, yName string) {
 	for _, t := range yTicks {
 		p.words(p.x.from-7, p.y.at(t.value)-4, t.label, quietType.at(right))
 	}
-	p.words(margin, p.y.to+12, quietType.fitting(clean(yName), p.x.to-margin), quietType)
+	p.words(margin, p.y.to+p.rise, quietType.fitting(clean(yName), p.x.to-margin), quietType)
 	p.words((p.x.from+p.x.to)/2, p.y.from-36, quietType.fitting(clean(xName), p.width-2*margin), quietType.at(middle))
 }
 
@@ -86,8 +99,8 @@ func (p *panel) band(xs, low, high []float64) {
 			outline = append(outline, a)
 		}
 	}
-	for i := len(xs) - 1; i >= 0; i-- {
-		if a := p.point(xs[i], low[i]); whole(a) && finite(high[i]) {
+	for i, x := range slices.Backward(xs) {
+		if a := p.point(x, low[i]); whole(a) && finite(high[i]) {
 			outline = append(outline, a)
 		}
 	}

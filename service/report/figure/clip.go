@@ -2,6 +2,7 @@ package figure
 
 import (
 	"image/color"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 )
@@ -42,24 +43,32 @@ func (c clip) segment(a, b vg.Point) (from, to vg.Point, seen bool) {
 	along := func(t float64) vg.Point {
 		switch t {
 		case 0:
-			return a
+			return c.nearest(a)
 		case 1:
-			return b
+			return c.nearest(b)
 		}
-		return vg.Point{X: a.X + vg.Length(t*dx), Y: a.Y + vg.Length(t*dy)}
+		return c.nearest(vg.Point{X: a.X + vg.Length(t*dx), Y: a.Y + vg.Length(t*dy)})
 	}
 	return along(start), along(end), true
+}
+
+// nearest takes a point back that rounding has put outside.
+func (c clip) nearest(a vg.Point) vg.Point {
+	return vg.Point{X: max(c.Min.X, min(c.Max.X, a.X)), Y: max(c.Min.Y, min(c.Max.Y, a.Y))}
 }
 
 // area fills the part of a polygon inside the panel.
 func (p *panel) area(outline []vg.Point, c color.Color) {
 	r := p.clip()
+	outline = slices.DeleteFunc(outline, func(a vg.Point) bool { return !whole(a) })
 	for _, side := range [...]struct {
 		inside func(vg.Point) bool
 		cross  func(a, b vg.Point) vg.Point
 	}{
-		{func(a vg.Point) bool { return a.X >= r.Min.X }, atX(r.Min.X)}, {func(a vg.Point) bool { return a.X <= r.Max.X }, atX(r.Max.X)},
-		{func(a vg.Point) bool { return a.Y >= r.Min.Y }, atY(r.Min.Y)}, {func(a vg.Point) bool { return a.Y <= r.Max.Y }, atY(r.Max.Y)},
+		{func(a vg.Point) bool { return a.X >= r.Min.X }, atX(r.Min.X)},
+		{func(a vg.Point) bool { return a.X <= r.Max.X }, atX(r.Max.X)},
+		{func(a vg.Point) bool { return a.Y >= r.Min.Y }, atY(r.Min.Y)},
+		{func(a vg.Point) bool { return a.Y <= r.Max.Y }, atY(r.Max.Y)},
 	} {
 		outline = cut(outline, side.inside, side.cross)
 	}
@@ -67,9 +76,9 @@ func (p *panel) area(outline []vg.Point, c color.Color) {
 		return
 	}
 	var path vg.Path
-	path.Move(outline[0])
+	path.Move(r.nearest(outline[0]))
 	for _, a := range outline[1:] {
-		path.Line(a)
+		path.Line(r.nearest(a))
 	}
 	path.Close()
 	p.fill(path, c)

@@ -24,7 +24,7 @@ func Exceedance(w io.Writer, a *report.Assessment, f Format) error {
 		subtitle: judged(sample(a.Sample), a.Limit),
 	}
 	s.description = s.subtitle + ". " + spoken(a)
-	p := s.panel(exceedanceScale(a), scale{onto: math.Log, low: leastExceedance, high: 1})
+	p := s.panel(exceedanceScale(a), scale{onto: math.Log, low: leastExceedance, high: 1}).raised()
 	return s.draw(w, f, func() { p.exceedance(a) })
 }
 
@@ -50,7 +50,7 @@ func (p *panel) exceedance(a *report.Assessment) {
 	p.curve(thinLine.dashed(2, 2), xs, upper)
 	p.curve(fitLine, xs, fractions)
 	p.limitUpright(a, true)
-	p.tags(append(p.exceedanceMark(a), p.curveTag(xs, fractions)...))
+	p.tags(p.exceedanceMark(a))
 	p.edges()
 }
 
@@ -91,8 +91,8 @@ func (p *panel) exceedanceMark(a *report.Assessment) []tag {
 		p.diamond(x, p.y.within(e.Estimate))
 	}
 	return []tag{{p.y.within(max(e.Estimate, p.y.low)), []string{
-		"above the limit " + percent(e.Estimate), level(e.Confidence) + " limits", percent(e.Lower) + " to", percent(e.Upper),
-	}, deepType}}
+		"above the limit " + percent(e.Estimate), level(e.Confidence) + " limits " + percent(e.Lower) + " to " + percent(e.Upper),
+	}, deepType, false, line{}}}
 }
 
 // limitUpright draws the limit upwards with its label at the top. One that is off the scale is named at its edge.
@@ -115,8 +115,5 @@ func (p *panel) limitUpright(a *report.Assessment, off bool) {
 	}
 	half := limitType.width(text) / 2
 	x = max(p.x.from+half, min(p.width-margin-half, x))
-	p.words(x, p.y.to+4, text, look)
+	p.words(x, p.y.to+5, text, look)
 }
-
-// curveTag names the curve where it leaves the panel.
-func (p *panel) curveTag(_, _ []float64) []tag { return nil }

@@ -42,8 +42,18 @@ func (o outline) trace(path *vg.Path, x, y, r float64) {
 		corners = [][2]float64{{-1.1, 0.8}, {0, -1.2}, {1.1, 0.8}}
 	case plus:
 		corners = [][2]float64{
-			{-1.2, -0.4}, {-0.4, -0.4}, {-0.4, -1.2}, {0.4, -1.2}, {0.4, -0.4}, {1.2, -0.4},
-			{1.2, 0.4}, {0.4, 0.4}, {0.4, 1.2}, {-0.4, 1.2}, {-0.4, 0.4}, {-1.2, 0.4},
+			{-1.2, -0.4},
+			{-0.4, -0.4},
+			{-0.4, -1.2},
+			{0.4, -1.2},
+			{0.4, -0.4},
+			{1.2, -0.4},
+			{1.2, 0.4},
+			{0.4, 0.4},
+			{0.4, 1.2},
+			{-0.4, 1.2},
+			{-0.4, 0.4},
+			{-1.2, 0.4},
 		}
 	default:
 		path.Move(at(1, 0))
@@ -63,6 +73,9 @@ type marker struct {
 	x, y, low, high float64
 	kind            reading.Kind
 }
+
+// crowd is how many readings are so many that their markers are drawn smaller.
+const crowd = 100
 
 // mostMarkers is how many markers of one kind and outline are drawn; of more, those that would hide each other are left out.
 const mostMarkers = 240
@@ -91,9 +104,13 @@ func thin(all []marker) []marker {
 func (p *panel) markers(all []marker, o outline, along bool) {
 	var kinds [reading.Between + 1][]marker
 	for _, m := range all {
-		if int(m.kind) < len(kinds) && finite(m.x) && finite(m.y) {
+		if int(m.kind) < len(kinds) && p.inside(m.x, m.y) {
 			kinds[m.kind] = append(kinds[m.kind], m)
 		}
+	}
+	size, rim := markerSize, 0.7
+	if len(all) > crowd {
+		size, rim = 2, 0.3
 	}
 	var bars [][4]float64
 	for _, m := range thin(kinds[reading.Between]) {
@@ -104,18 +121,23 @@ func (p *panel) markers(all []marker, o outline, along bool) {
 	p.tails(below, -1, along)
 	p.tails(above, 1, along)
 	hollow := append(append(below, above...), thin(kinds[reading.Between])...)
-	if path := tracing(hollow, o); len(path) > 0 {
+	if path := tracing(hollow, o, size); len(path) > 0 {
 		p.shape(path, paper, line{color: ink, width: 1.2})
 	}
-	if path := tracing(thin(kinds[reading.Detected]), o); len(path) > 0 {
-		p.shape(path, ink, line{color: paper, width: 0.7})
+	if path := tracing(thin(kinds[reading.Detected]), o, size); len(path) > 0 {
+		p.shape(path, ink, line{color: paper, width: rim})
 	}
 }
 
-func tracing(markers []marker, o outline) vg.Path {
+// inside says that a place lies in the panel or just at its edge.
+func (p *panel) inside(x, y float64) bool {
+	return x >= p.x.from-1 && x <= p.x.to+1 && y >= p.y.from-1 && y <= p.y.to+1
+}
+
+func tracing(markers []marker, o outline, size float64) vg.Path {
 	var path vg.Path
 	for _, m := range markers {
-		o.trace(&path, m.x, m.y, markerSize)
+		o.trace(&path, m.x, m.y, size)
 	}
 	return path
 }

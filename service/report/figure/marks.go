@@ -51,7 +51,7 @@ func (p *panel) interval(low, high float64, s *scale, at func(along, across floa
 func (p *panel) diamond(x, y float64) { p.estimate(x, y, diamond) }
 
 func (p *panel) estimate(x, y float64, o outline) {
-	if !finite(x) || !finite(y) {
+	if !finite(x) || !finite(y) || x < 0 || x > p.width || y < 0 || y > p.height {
 		return
 	}
 	var path vg.Path
@@ -59,28 +59,53 @@ func (p *panel) estimate(x, y float64, o outline) {
 	p.shape(path, deep, line{color: paper, width: 1})
 }
 
-// key explains the markers that are there, at the lower right. The labels stay over it.
-func (p *panel) key(c reading.Counts) {
+// key explains the markers that are there, at the lower right; along is as for markers. The labels stay over it.
+func (p *panel) key(c reading.Counts, along bool) {
 	rows := []struct {
 		n    int
 		kind reading.Kind
 		what string
 	}{
-		{c.Between, reading.Between, "between two bounds"}, {c.Above, reading.Above, "above its range"},
-		{c.Below, reading.Below, "below its limit"}, {c.Detected, reading.Detected, "reading with a value"},
+		{c.Between, reading.Between, "between two bounds"},
+		{c.Above, reading.Above, "above the range"},
+		{c.Below, reading.Below, "below reporting limit"},
+		{c.Detected, reading.Detected, "reading with a value"},
 	}
 	if c.Censored() == 0 {
 		return
 	}
-	y, x := 12.0, p.x.to+22
-	wide := &panel{sheet: p.sheet, x: scale{from: 0, to: p.width, low: 0, high: 1, onto: linear}, y: scale{from: 0, to: p.height, low: 0, high: 1, onto: linear}}
+	const row = 18
+	y, x := 13.0, p.x.to+22
+	wide := p.whole()
 	for _, r := range rows {
 		if r.n == 0 {
 			continue
 		}
-		wide.markers([]marker{{x: x, y: y, low: x - 10, high: x + 10, kind: r.kind}}, round, true)
+		m := marker{x: x, y: y, low: x - 10, high: x + 10, kind: r.kind}
+		if !along {
+			m.low, m.high = y-8, y+8
+		}
+		m.shift(along)
+		wide.markers([]marker{m}, round, along)
 		p.words(x+20, y-4, r.what, quietType)
-		y += lineHeight
+		y += row
 	}
-	p.floor = y + 2
+	p.floor = y
+}
+
+// shift centers a marker together with its mark.
+func (m *marker) shift(along bool) {
+	by := 0.0
+	switch m.kind {
+	case reading.Below:
+		by = markerTail / 2
+	case reading.Above:
+		by = -markerTail / 2
+	default:
+	}
+	if along {
+		m.x += by
+	} else {
+		m.y += by
+	}
 }

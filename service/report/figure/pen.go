@@ -74,7 +74,7 @@ func (s lettering) face() *font.Face {
 // width of words, in units of the sheet.
 func (s lettering) width(words string) float64 { return float64(s.face().Width(words)) }
 
-// fitting cuts words to a width and says so by an ellipsis.
+// fitting cuts words in their middle to a width and says so by an ellipsis: names that begin alike often differ at their ends.
 func (s lettering) fitting(words string, width float64) string {
 	// No letter is so narrow that more of them fit.
 	runes := []rune(words)
@@ -82,14 +82,15 @@ func (s lettering) fitting(words string, width float64) string {
 	if len(runes) <= most && s.width(words) <= width {
 		return words
 	}
+	short := func(n int) string { return string(runes[:n-n/3]) + "…" + string(runes[len(runes)-n/3:]) }
 	low, high := 0, min(len(runes), most)
 	for low < high {
 		n := (low + high + 1) / 2
-		if s.width(string(runes[:n])+"…") <= width {
+		if s.width(short(n)) <= width {
 			low = n
 		} else {
 			high = n - 1
 		}
 	}
-	return string(runes[:low]) + "…"
+	return short(low)
 }

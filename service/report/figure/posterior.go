@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
+	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 )
 
@@ -31,7 +32,7 @@ func Posterior(w io.Writer, a *report.Assessment, f Format) error {
 		subtitle: judged(sample(a.Sample), a.Limit),
 	}
 	s.description = s.subtitle + ". " + aboveWords(a) + " " + spoken(a)
-	p := s.panel(x, scale{onto: linear, low: 0, high: top * 1.12})
+	p := s.panel(x, scale{onto: linear, low: 0, high: top * 1.12}).raised()
 	return s.draw(w, f, func() { p.posterior(a) })
 }
 
@@ -64,15 +65,15 @@ func aboveWords(a *report.Assessment) string {
 
 func (p *panel) posterior(a *report.Assessment) {
 	xs, ys := densityCurve(a.Curves.Density)
+	p.axes(logTicks(p.x.low, p.x.high, 8), nil, concentration(a.Unit), "Density of the probability (per unit of ln concentration)")
 	p.area(p.under(xs, ys, 0, math.Inf(1)), pale)
 	if a.Limit != nil {
 		p.area(p.under(xs, ys, a.Limit.Value, math.Inf(1)), shade)
 		p.hatch(xs, ys, a.Limit.Value)
 	}
-	p.axes(logTicks(p.x.low, p.x.high, 8), nil, concentration(a.Unit), "Density of the probability (per unit of ln concentration)")
 	p.curve(fitLine, xs, ys)
 	p.limitUpright(a, true)
-	p.percentileUpright(a, xs, ys)
+	p.percentileUpright(a)
 	p.tags(p.posteriorTags(a))
 	p.edges()
 }
@@ -139,7 +140,7 @@ func (p *panel) hatch(xs, ys []float64, limit float64) {
 }
 
 // percentileUpright marks the estimate and the limits of the percentile on the axis of concentrations.
-func (p *panel) percentileUpright(a *report.Assessment, xs, ys []float64) {
+func (p *panel) percentileUpright(a *report.Assessment) {
 	v := a.Percentile
 	if !(v.Estimate > 0) {
 		return
@@ -154,12 +155,29 @@ func (p *panel) percentileUpright(a *report.Assessment, xs, ys []float64) {
 // posteriorTags puts the probabilities in words.
 func (p *panel) posteriorTags(a *report.Assessment) []tag {
 	at := func(part float64) float64 { return p.y.from + part*(p.y.to-p.y.from) }
-	tags := []tag{{at(0.06), percentileLines(a.Percentile, a.Unit), deepType}}
+	tags := []tag{{at(0.06), percentileLines(a.Percentile), deepType, false, line{}}}
 	if a.Limit == nil {
 		return tags
 	}
 	if v := a.Posterior.PercentileAboveLimit; finite(v) {
-		tags = append(tags, tag{at(0.9), []string{"above the limit: " + percent(v), "(hatched)"}, limitType})
+		tags = append(tags, tag{at(0.85), append([]string{"above the limit " + percent(v), "(hatched)"}, bandLines(a.Posterior.Bands)...), limitType, true, line{}})
 	}
 	return tags
+}
+
+// bandLines are the probabilities of the bands under the limit, the highest first.
+func bandLines(bands []report.Band) []string {
+	const most = 5
+	var out []string
+	for i := len(bands) - 1; i >= 0 && len(out) < most; i-- {
+		b := bands[i]
+		switch {
+		case b.Upper > 1:
+		case b.Lower == 0:
+			out = append(out, "below "+reading.Stated(b.Upper)+" of it "+percent(b.Probability))
+		default:
+			out = append(out, reading.Stated(b.Lower)+" to "+reading.Stated(b.Upper)+" of it "+percent(b.Probability))
+		}
+	}
+	return out
 }

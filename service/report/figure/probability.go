@@ -24,6 +24,7 @@ func Probability(w io.Writer, a *report.Assessment, f Format) error {
 		title:    titled("Probability plot", a.Name, a.Agent),
 		subtitle: judged(sample(a.Sample), a.Limit),
 	}
+	s.subtitle = crowded(s.subtitle, len(a.FitCheck.Plot))
 	s.description = s.subtitle + ". " + spoken(a)
 	p := s.panel(scoreScale(a), readingScale(a))
 	return s.draw(w, f, func() { p.probability(a) })
@@ -48,6 +49,10 @@ func readingScale(a *report.Assessment) scale {
 	for _, point := range a.FitCheck.Plot {
 		s.add(point.Reading)
 	}
+	for _, point := range a.FitCheck.Plot {
+		s.reach(point.Lower, 10)
+		s.reach(point.Upper, 10)
+	}
 	if p := a.Percentile; p != nil {
 		s.reach(p.Estimate, 1e3)
 		s.reach(p.Lower, 3)
@@ -56,7 +61,22 @@ func readingScale(a *report.Assessment) scale {
 	if a.Limit != nil {
 		s.reach(a.Limit.Value, far)
 	}
+	s.marked(a.Sample)
 	return s.scale()
+}
+
+// fitTag names the fitted line where it ends.
+func (p *panel) fitTag(a *report.Assessment) []tag {
+	if a.Curves == nil || a.Fit == nil || a.Percentile == nil || len(a.Curves.Percentiles) < 2 {
+		return nil
+	}
+	scores, estimates, _, _ := percentileCurve(a.Curves.Percentiles)
+	n := len(scores) - 1
+	end := estimates[n]
+	if slope := (math.Log(end) - math.Log(estimates[n-1])) / (scores[n] - scores[n-1]); scores[n] > p.x.high && finite(slope) {
+		end *= math.Exp(slope * (p.x.high - scores[n]))
+	}
+	return []tag{{p.y.within(end), []string{"fitted lognormal", level(a.Percentile.Confidence) + " limits, one-sided each"}, bodyType, false, line{}}}
 }
 
 // scale is the logarithmic scale of a range.
@@ -81,8 +101,8 @@ func (p *panel) probability(a *report.Assessment) {
 	}
 	tags := p.limitAcross(a)
 	p.markers(p.plotMarkers(a.FitCheck.Plot), round, false)
-	p.tags(append(tags, p.percentileMark(a)...))
-	p.key(a.Sample)
+	p.key(a.Sample, false)
+	p.tags(append(append(tags, p.percentileMark(a)...), p.fitTag(a)...))
 	p.edges()
 }
 
@@ -124,7 +144,7 @@ func (p *panel) limitAcross(a *report.Assessment) []tag {
 	} else {
 		lines = append(lines, beyond(a.Limit.Value > p.y.high))
 	}
-	return []tag{{y, lines, limitType}}
+	return []tag{{y, lines, limitType, false, line{}}}
 }
 
 // beyond says where something off the scale lies.
@@ -145,5 +165,5 @@ func (p *panel) percentileMark(a *report.Assessment) []tag {
 	p.whisker(x, v.Lower, v.Upper)
 	y := p.y.within(v.Estimate)
 	p.diamond(x, y)
-	return []tag{{y, percentileLines(v, a.Unit), deepType}}
+	return []tag{{y, percentileLines(v), deepType, false, line{}}}
 }

@@ -3,6 +3,7 @@ package figure
 import (
 	"math"
 	"strconv"
+	"strings"
 
 	"example.com/tailbound/service/numeric"
 	"example.com/tailbound/service/reading"
@@ -60,15 +61,16 @@ func logTicks(low, high float64, most int) []tick {
 		}
 		return linearTicks(low, high, min(most, 6))
 	}
-	for _, step := range [...]int{1, 2, 3, 5, 10, 20, 50, 100} {
-		if decades/float64(step)+1 <= float64(most) {
-			if ticks := decadeTicks(low, high, step, 1); len(ticks) >= 2 {
-				return ticks
-			}
-			return decadeTicks(low, high, 1, 1, 2, 5)
+	var ticks []tick
+	for _, step := range [...]int{1, 2, 3, 5, 10, 20, 50, 100, 200} {
+		if ticks = decadeTicks(low, high, step, 1); len(ticks) <= most {
+			break
 		}
 	}
-	return decadeTicks(low, high, 200, 1)
+	if len(ticks) < 2 && 3*(decades+1) <= float64(most) {
+		return decadeTicks(low, high, 1, 1, 2, 5)
+	}
+	return ticks
 }
 
 // decadeTicks mark multiples of every step-th power of ten.
@@ -90,7 +92,7 @@ func decadeTicks(low, high float64, step int, multiples ...int) []tick {
 // linearTicks divide a range evenly by a step of 1, 2 or 5 times a power of ten, so that at most most marks are there.
 func linearTicks(low, high float64, most int) []tick {
 	span := high - low
-	if !(span > 0) || !finite(span) || most < 2 {
+	if !(span > 1e-9*math.Abs(high)) || !finite(span) || most < 2 {
 		return nil
 	}
 	step := math.Pow(10, math.Floor(math.Log10(span/float64(most))))
@@ -107,37 +109,37 @@ func linearTicks(low, high float64, most int) []tick {
 	return ticks
 }
 
-// number writes a number as on a scale: without needless digits, and large and small ones as a power of ten.
-func number(v float64) string {
-	text := reading.Stated(v)
-	for i := range len(text) {
-		if text[i] == 'e' {
-			exponent, err := strconv.Atoi(text[i+1:])
-			if err != nil {
-				return text
-			}
-			return text[:i] + "e" + strconv.Itoa(exponent)
-		}
+// number writes a number as on a scale: without needless digits.
+func number(v float64) string { return shortPower(reading.Stated(v)) }
+
+// figures3 writes a result to three figures.
+func figures3(v float64) string { return shortPower(reading.Figures(v, 3)) }
+
+// figures4 writes a stated number that may have been converted: to four figures, without needless digits.
+func figures4(v float64) string {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 4, 64), 64)
+	if err != nil {
+		return number(v)
+	}
+	return number(rounded)
+}
+
+// shortPower takes the needless zeros and signs out of a power of ten.
+func shortPower(text string) string {
+	mantissa, power, found := strings.Cut(text, "e")
+	if exponent, err := strconv.Atoi(power); found && err == nil {
+		return mantissa + "e" + strconv.Itoa(exponent)
 	}
 	return text
 }
 
-// figures3 writes a result to three figures.
-func figures3(v float64) string {
-	if finite(v) && v != 0 && (math.Abs(v) < 1e-4 || math.Abs(v) >= 1e7) {
-		return number(v)
-	}
-	return reading.Figures(v, 3)
-}
-
-// spanOf is a range on a logarithmic scale around values, with room to spare. Values that are not positive and finite are left
-// out; ok says that any was there.
+// span is a range on a logarithmic scale around values. Values that are not positive and finite are left out; without any, low is 0.
 type span struct{ low, high float64 }
 
 func (s *span) add(values ...float64) {
 	for _, v := range values {
-		if !(v > 0) || math.IsInf(v, 1) {
-			continue
+		if !(v >= 0x1p-1022) || math.IsInf(v, 1) {
+			continue // No concentration is smaller: it would have lost digits already.
 		}
 		if s.low == 0 {
 			s.low, s.high = v, v
@@ -153,13 +155,25 @@ func (s *span) reach(v, factor float64) {
 	}
 }
 
-// padded gives the range some room, at least a factor of 4 in all.
-func (s *span) padded() span {
-	const least, room = 2, 0.05
-	low, high := math.Log(s.low), math.Log(s.high)
-	spare := max(room*(high-low), (2*math.Log(least)-(high-low))/2)
-	return span{
-		math.Exp(max(low-spare, math.Log(math.SmallestNonzeroFloat64)+40)),
-		math.Exp(min(high+spare, math.Log(math.MaxFloat64))),
+// marked leaves room for the marks of readings that lie beyond their bound.
+func (s *span) marked(c reading.Counts) {
+	const room = 0.06
+	low, high := s.low, s.high
+	if low == 0 {
+		return
 	}
+	if c.Below > 0 {
+		s.add(low / math.Pow(high/low, room))
+	}
+	if c.Above > 0 {
+		s.add(high * math.Pow(high/low, room))
+	}
+}
+
+// padded gives the range some room, and makes it a factor of 1.2 at least.
+func (s *span) padded() span {
+	const least, room = 1.2, 0.05
+	low, high := math.Log(s.low), math.Log(s.high)
+	spare := max(room*(high-low), (math.Log(least)-(high-low))/2)
+	return span{math.Exp(low - spare), min(math.Exp(high+spare), math.MaxFloat64)}
 }

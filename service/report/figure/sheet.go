@@ -132,3 +132,8 @@ func clean(text string) string {
 }
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+
+func (s lettering) strong() lettering {
+	s.bold = true
+	return s
+}

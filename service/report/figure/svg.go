@@ -22,7 +22,7 @@ type svgPen struct {
 func (p *svgPen) document(w io.Writer, s *sheet) error {
 	head := fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" role="img" width="%g" height="%g" viewBox="0 0 %g %g" `+
 		`font-family="Liberation Sans,Arial,Helvetica,sans-serif" font-size="%g"><title>%s</title><desc>%s</desc>`+
-		`<path fill="%s" d="M0,0h%gv%gh-%gz"/>`, s.width, s.height, s.width, s.height, bodySize,
+		`<path fill="%s" d="M0,0h%gv%gh-%gz"/>`+"\n", s.width, s.height, s.width, s.height, bodySize,
 		html.EscapeString(clean(s.title)), html.EscapeString(clean(s.description)), hex(paper), s.width, s.height, s.width)
 	if _, err := io.WriteString(w, head); err != nil {
 		return err
@@ -90,7 +90,8 @@ func (p *svgPen) outline(path vg.Path) {
 			t.x, t.y = t.x0, t.y0
 		}
 	}
-	p.out = append(t.out, `"/>`...)
+	p.out = t.out
+	p.out = append(p.out, "\"/>\n"...)
 }
 
 // track writes the outline of a path, in tenths of a unit.
@@ -179,7 +180,7 @@ func (p *svgPen) write(at vg.Point, words string, s lettering) {
 	if s.bold {
 		p.out = append(p.out, ` font-weight="bold"`...)
 	}
-	p.out = append(p.out, ` fill="`+hex(s.color)+`">`+html.EscapeString(words)+`</text>`...)
+	p.out = append(p.out, ` fill="`+hex(s.color)+`">`+html.EscapeString(words)+"</text>\n"...)
 }
 
 // hex writes a color shortly.

@@ -35,38 +35,14 @@ func withUnit(number string, u reading.Unit) string {
 	return strings.TrimSpace(number + " " + string(u))
 }
 
-// percent writes a fraction as a percentage. What rounds to nothing or to all is said to be less or more.
-func percent(fraction float64) string {
-	switch {
-	case fraction > 0 && fraction < 0.0001:
-		return "less than 0.01 %"
-	case fraction > 0.9995 && fraction < 1:
-		return "more than 99.9 %"
-	case fraction == 0 || fraction == 1:
-		return reading.Stated(100*fraction) + " %"
-	}
-	return reading.Figures(100*fraction, 3) + " %"
-}
+// percent writes a fraction as a percentage.
+func percent(fraction float64) string { return report.Percent(fraction) }
 
 // level writes a stated fraction, such as a confidence, as a percentage.
-func level(fraction float64) string { return reading.Stated(100*fraction) + " %" }
+func level(fraction float64) string { return report.Level(fraction) + " %" }
 
 // ordinal names a percentile, such as 95th.
-func ordinal(fraction float64) string {
-	number := reading.Stated(100 * fraction)
-	ending := "th"
-	if !strings.Contains(number, ".") && !strings.HasSuffix(number, "11") && !strings.HasSuffix(number, "12") && !strings.HasSuffix(number, "13") {
-		switch number[len(number)-1] {
-		case '1':
-			ending = "st"
-		case '2':
-			ending = "nd"
-		case '3':
-			ending = "rd"
-		}
-	}
-	return number + ending
-}
+func ordinal(fraction float64) string { return report.Ordinal(fraction) }
 
 // count writes a number with its noun.
 func count(n int, noun string) string {
@@ -78,16 +54,16 @@ func count(n int, noun string) string {
 
 // sample says in a line what the readings are.
 func sample(c reading.Counts) string {
-	words := count(c.Readings, "reading")
+	words := []string{count(c.Readings, "reading")}
 	for _, k := range [...]struct {
 		n    int
 		what string
 	}{{c.Below, "below a reporting limit"}, {c.Above, "above the range"}, {c.Between, "between two bounds"}} {
 		if k.n > 0 {
-			words += ", " + strconv.Itoa(k.n) + " " + k.what
+			words = append(words, strconv.Itoa(k.n)+" "+k.what)
 		}
 	}
-	return words
+	return strings.Join(words, ", ")
 }
 
 // judged adds the limit to what a line says.
@@ -107,6 +83,14 @@ func limitLines(l *reading.Limit) []string {
 func between(low, high float64) string { return figures3(low) + " to " + figures3(high) }
 
 // percentileLines is the label of the percentile: its estimate and its limits.
-func percentileLines(p *report.Percentile, u reading.Unit) []string {
+func percentileLines(p *report.Percentile) []string {
 	return []string{ordinal(p.Fraction) + " percentile " + figures3(p.Estimate), level(p.Confidence) + " limits " + between(p.Lower, p.Upper)}
+}
+
+// crowded says that markers are left out.
+func crowded(words string, n int) string {
+	if n > mostMarkers {
+		words += "; where markers would hide each other, some are left out"
+	}
+	return words
 }

@@ -1,0 +1,188 @@
+package rpc
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"errors"
+	"io"
+	"strconv"
+	"strings"
+
+	"google.golang.org/grpc"
+
+	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/reading"
+	"example.com/tailbound/service/report"
+	"example.com/tailbound/service/report/figure"
+)
+
+// PlotGroup assesses a group and draws one figure of it.
+func (s reportService) PlotGroup(ctx context.Context, r *tailboundv1.PlotGroupRequest) (*tailboundv1.PlotGroupResponse, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	var v violations
+	v.imageFormat(r.GetFormat())
+	if _, known := tailboundv1.GroupFigure_name[int32(r.GetFigure())]; !known {
+		v.add("figure", "is "+strconv.Itoa(int(r.GetFigure()))+", which is no figure of this contract")
+	}
+	if len(v) > 0 {
+		return nil, &fault.Error{Code: fault.InvalidArgument, Violations: v}
+	}
+	asked := cmp.Or(r.GetGroup(), new(tailboundv1.AssessGroupRequest))
+	if err := s.checkGroup(asked); err != nil {
+		return nil, fault.Under("group", err)
+	}
+	group, options := GroupFromProto(asked)
+	options.Curves = true
+	a, err := s.assess(group, options)
+	if err != nil {
+		return nil, fault.Under("group", err)
+	}
+	document, err := figureToProto(r.GetFormat(), func(w *bytes.Buffer, f figure.Format) error {
+		return drawGroup(w, r.GetFigure(), a, group.Readings, f)
+	})
+	return &tailboundv1.PlotGroupResponse{Document: document}, err
+}
+
+// drawGroup draws the figure that was asked for.
+func drawGroup(w *bytes.Buffer, which tailboundv1.GroupFigure, a *report.Assessment, readings []reading.Reading, f figure.Format) error {
+	switch which {
+	case tailboundv1.GroupFigure_GROUP_FIGURE_EXCEEDANCE:
+		return figure.Exceedance(w, a, f)
+	case tailboundv1.GroupFigure_GROUP_FIGURE_POSTERIOR:
+		return figure.Posterior(w, a, f)
+	case tailboundv1.GroupFigure_GROUP_FIGURE_TIME:
+		return figure.Time(w, a, readings, f)
+	default:
+		return figure.Probability(w, a, f)
+	}
+}
+
+// PlotCampaigns compares campaigns and draws them side by side.
+func (s reportService) PlotCampaigns(ctx context.Context, r *tailboundv1.PlotCampaignsRequest) (*tailboundv1.PlotCampaignsResponse, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if err := checkFormat(r.GetFormat()); err != nil {
+		return nil, err
+	}
+	asked := cmp.Or(r.GetComparison(), new(tailboundv1.CompareCampaignsRequest))
+	if err := s.checkCampaigns(asked); err != nil {
+		return nil, fault.Under("comparison", err)
+	}
+	c, err := s.compare(comparisonFromRequest(asked))
+	if err != nil {
+		return nil, fault.Under("comparison", err)
+	}
+	document, err := figureToProto(r.GetFormat(), func(w *bytes.Buffer, f figure.Format) error { return figure.Campaigns(w, c, f) })
+	return &tailboundv1.PlotCampaignsResponse{Document: document}, err
+}
+
+// PlotSampling plans and draws the chance of each outcome.
+func (s reportService) PlotSampling(ctx context.Context, r *tailboundv1.PlotSamplingRequest) (*tailboundv1.PlotSamplingResponse, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if err := checkFormat(r.GetFormat()); err != nil {
+		return nil, err
+	}
+	asked := cmp.Or(r.GetPlan(), new(tailboundv1.PlanSamplingRequest))
+	if err := s.checkPlan(asked); err != nil {
+		return nil, fault.Under("plan", err)
+	}
+	p, err := s.plan(questionFromProto(asked))
+	if err != nil {
+		return nil, fault.Under("plan", err)
+	}
+	document, err := figureToProto(r.GetFormat(), func(w *bytes.Buffer, f figure.Format) error { return figure.Sampling(w, p, f) })
+	return &tailboundv1.PlotSamplingResponse{Document: document}, err
+}
+
+type plotStream = grpc.ClientStreamingServer[tailboundv1.PlotTraceRequest, tailboundv1.PlotTraceResponse]
+
+// PlotTrace reduces a trace while it comes in and draws one channel of it.
+func (s reportService) PlotTrace(stream plotStream) error {
+	first, err := stream.Recv()
+	if err != nil && !errors.Is(err, io.EOF) {
+		return err
+	}
+	h := first.GetHeader()
+	if h == nil {
+		return fault.Invalid("header", "is missing; the first message carries it")
+	}
+	reduction, picture, err := s.beginPicture(h)
+	if err != nil {
+		return err
+	}
+	if err := reduction.takeAll(func() (*tailboundv1.TraceValues, error) {
+		r, err := stream.Recv()
+		return r.GetValues(), err
+	}); err != nil {
+		return err
+	}
+	a, err := reduction.Finish()
+	if err != nil {
+		return underTrace(inRequest(err))
+	}
+	document, err := figureToProto(h.GetFormat(), func(w *bytes.Buffer, f figure.Format) error {
+		return figure.Trace(w, picture.figure(a), f)
+	})
+	if err != nil {
+		return err
+	}
+	return stream.SendAndClose(&tailboundv1.PlotTraceResponse{Document: document})
+}
+
+// beginPicture checks the header of a figure and begins the reduction that it shows.
+func (s *Server) beginPicture(h *tailboundv1.PlotTraceHeader) (*reduction, *tracePicture, error) {
+	var v violations
+	v.imageFormat(h.GetFormat())
+	if n := len(h.GetTrace().GetChannels()); h.GetChannel() < 0 || int(h.GetChannel()) >= n {
+		v.add("channel", "is "+strconv.Itoa(int(h.GetChannel()))+"; the trace has "+strconv.Itoa(n)+" channels, counted from 0")
+	}
+	if len(v) > 0 {
+		return nil, nil, fault.Under("header", &fault.Error{Code: fault.InvalidArgument, Violations: v})
+	}
+	if err := checkHeader(h.GetTrace()); err != nil {
+		return nil, nil, underTrace(err)
+	}
+	o := s.traceOptions(h.GetTrace())
+	picture := newTracePicture(&o, int(h.GetChannel()))
+	reduction, err := begunWith(o)
+	return reduction, picture, underTrace(err)
+}
+
+// underTrace puts a fault about the header of a trace under that of the figure, where it stands.
+func underTrace(err error) error {
+	var f *fault.Error
+	if !errors.As(err, &f) || len(f.Violations) == 0 {
+		return err
+	}
+	moved := *f
+	moved.Violations = make([]fault.Violation, len(f.Violations))
+	for i, v := range f.Violations {
+		if rest, in := strings.CutPrefix(v.Field, "header"); in {
+			v.Field = "header.trace" + rest
+		}
+		moved.Violations[i] = v
+	}
+	return &moved
+}
+
+func checkFormat(f tailboundv1.ImageFormat) error {
+	var v violations
+	v.imageFormat(f)
+	if len(v) > 0 {
+		return &fault.Error{Code: fault.InvalidArgument, Violations: v}
+	}
+	return nil
+}
+
+func (v *violations) imageFormat(f tailboundv1.ImageFormat) {
+	if _, known := tailboundv1.ImageFormat_name[int32(f)]; !known {
+		v.add("format", "is "+strconv.Itoa(int(f))+", which is no format of this contract")
+	}
+}
