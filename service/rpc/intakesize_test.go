@@ -13,7 +13,8 @@ import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 )
 
-// A file made to be hard to read costs no more than a second for a megabyte, nor an answer many times its size.
+// A file made to be hard to read costs time and an answer in proportion to its size: each takes some tenths of a second on one
+// core, and would take minutes if the time grew with the square. The limit is for a machine that does much else.
 func TestHardFiles(t *testing.T) {
 	t.Parallel()
 	var wide bytes.Buffer
@@ -33,7 +34,7 @@ func TestHardFiles(t *testing.T) {
 			began := time.Now()
 			results, _ := readResults(&tailboundv1.ReadResultsRequest{Content: []byte(text)})
 			log, _ := readLog(&tailboundv1.ReadLogRequest{Content: []byte(text)})
-			require.Less(t, time.Since(began), time.Duration(len(text))*time.Microsecond+2*time.Second)
+			require.Less(t, time.Since(began), 20*time.Second)
 			require.Less(t, proto.Size(results)+proto.Size(log), 12*len(text)+1000)
 		})
 	}
