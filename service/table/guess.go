@@ -26,10 +26,10 @@ type layout struct {
 }
 
 // layoutOf finds the header for a delimiter: the first line with the most expected names; without any, the first line that has
-// as many cells as the first line with a time.
+// as many cells as the lines with a time.
 func layoutOf(sample []sampleLine, delimiter byte, expect []string) layout {
 	s := splitter{delimiter: delimiter}
-	widths := make([]int, len(sample))
+	widths, filled := make([]int, len(sample)), make([]int, len(sample))
 	l := layout{delimiter: delimiter}
 	timed := map[int]int{}
 	for i, line := range sample {
@@ -37,7 +37,7 @@ func layoutOf(sample []sampleLine, delimiter byte, expect []string) layout {
 		if err != nil {
 			continue
 		}
-		widths[i] = len(cells)
+		widths[i], filled[i] = len(cells), countFilled(cells)
 		if i < mostTitles {
 			if n := countExpected(cells, expect); n > l.matches {
 				l.matches, l.header = n, i
@@ -48,7 +48,7 @@ func layoutOf(sample []sampleLine, delimiter byte, expect []string) layout {
 		}
 	}
 	if l.matches == 0 && len(timed) > 0 {
-		l.header, l.headless = headerAbove(timed, widths)
+		l.header, l.headless = headerAbove(timed, widths, filled)
 	}
 	if len(sample) > 0 {
 		l.width = widths[l.header]
@@ -62,29 +62,70 @@ func layoutOf(sample []sampleLine, delimiter byte, expect []string) layout {
 	return l
 }
 
-// headerAbove finds the header by the lines that hold a time, of which most are rows: it is the first line that has as many cells
-// as they, or the one just above the first of them.
-func headerAbove(timed map[int]int, widths []int) (header int, headless bool) {
+// headerAbove finds the header by the lines that hold a time, of which most are rows: it is the line above the rows that has as many
+// cells as they and the most names in them, the first such, or else the one just above the rows.
+func headerAbove(timed map[int]int, widths, filled []int) (header int, headless bool) {
+	width := usualWidth(timed)
+	row := firstRow(timed, width)
+	header = -1
+	for i := range row {
+		if widths[i] == width && timed[i] == 0 && (header < 0 || filled[i] > filled[header]) {
+			header = i
+		}
+	}
+	switch {
+	case header >= 0:
+		return header, false
+	case row > 0:
+		return row - 1, false
+	default:
+		return 0, true
+	}
+}
+
+// usualWidth is the number of cells that most of the lines with a time have.
+func usualWidth(timed map[int]int) (usual int) {
 	counts := map[int]int{}
-	usual := 0
-	for _, line := range slices.Sorted(maps.Keys(timed)) {
-		width := timed[line]
+	for _, width := range timed {
 		counts[width]++
-		if counts[width] > counts[usual] || counts[width] == counts[usual] && width > usual {
+	}
+	for _, width := range slices.Sorted(maps.Keys(counts)) {
+		if counts[width] >= counts[usual] {
 			usual = width
 		}
 	}
-	header = slices.Index(widths, usual)
-	_, isRow := timed[header]
-	if isRow && header > 0 {
-		return header - 1, false
+	return usual
+}
+
+// firstRow is the first line with a time that another follows, for a title may hold a time too.
+func firstRow(timed map[int]int, width int) int {
+	first := -1
+	for _, i := range slices.Sorted(maps.Keys(timed)) {
+		if timed[i] != width {
+			continue
+		}
+		if timed[i+1] == width {
+			return i
+		}
+		if first < 0 {
+			first = i
+		}
 	}
-	return header, isRow
+	return first
 }
 
 func isTime(cell []byte) bool {
 	_, ok := scan(bytes.TrimSpace(cell))
 	return ok
+}
+
+func countFilled(cells [][]byte) (n int) {
+	for _, cell := range cells {
+		if len(bytes.TrimSpace(cell)) > 0 {
+			n++
+		}
+	}
+	return n
 }
 
 func countExpected(cells [][]byte, expect []string) (n int) {
@@ -180,15 +221,15 @@ func (m *marks) add(cell []byte) {
 	for part := range strings.SplitSeq(text, "..") {
 		points, commas := strings.Count(part, "."), strings.Count(part, ",")
 		switch {
-		case points == 1 && commas == 0:
+		case points == 1 && (commas == 0 || strings.LastIndexByte(part, ',') < strings.IndexByte(part, '.')):
 			m.points++
-			m.surePoint = m.surePoint || !thousands(part, ".")
+			m.surePoint = m.surePoint || commas > 0 || !thousands(part, ".")
 			if m.point == "" {
 				m.point = Quote(part)
 			}
-		case commas == 1 && points == 0:
+		case commas == 1 && (points == 0 || strings.LastIndexByte(part, '.') < strings.IndexByte(part, ',')):
 			m.commas++
-			m.sure = m.sure || !thousands(part, ",")
+			m.sure = m.sure || points > 0 || !thousands(part, ",")
 			if m.comma == "" {
 				m.comma = Quote(part)
 			}

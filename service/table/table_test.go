@@ -160,6 +160,16 @@ func TestLayouts(t *testing.T) {
 		"empty columns behind": {
 			"zone;result\nk;1;;\nl;2;;\n", results, ";", ".", []string{"k|1", "l|2"}, []string{"semicolons", "Every row ends in empty cells without a column"},
 		},
+		"points between thousands and a comma": {
+			"zone;result\nk;1.250,5\n", results, ";", ",", []string{"k|1.250,5"}, []string{"semicolons", `decimal comma: the first rows have 1 such as "1.250,5"`},
+		},
+		"titles as wide as the rows": {
+			"Logger 5,,\nRead out,3/20/2026 8:00 AM,\nDate,Time,\"CO, ppm\"\n,,ppm\n3/9/2026,11:59:00 PM,1.5\n3/10/2026,12:00:00 AM,2.5\n",
+			table.Options{},
+			",", ".",
+			[]string{"||ppm", "3/9/2026|11:59:00 PM|1.5", "3/10/2026|12:00:00 AM|2.5"},
+			nil,
+		},
 		"log with titles": {
 			"Instrument;7\nStart;2026-03-09 07:00\n\ntime;CO;dust\n2026-03-09 07:30;1,5;2\n2026-03-09 07:31;1,6;2\n",
 			table.Options{},
