@@ -67,8 +67,7 @@ func (t *Reader) Clock(columns ...int) (*Clock, error) {
 func (t *Reader) evidence(columns []int, size, most int) evidence {
 	var e evidence
 	s := splitter{delimiter: t.splitter.delimiter}
-	sample := t.lines.sample(size)
-	for _, line := range sample[:min(len(sample), most)] {
+	for _, line := range t.lines.sample(size, most) {
 		cells, err := s.split(line.text)
 		if err != nil || slices.Max(columns) >= len(cells) {
 			continue
@@ -155,8 +154,7 @@ func delimiters() []string { return []string{",", ";", "\t", "|"} }
 // two beside each other that hold a date and a time of day. It is the first column when there is none.
 func (t *Reader) TimeColumns() []int {
 	s := splitter{delimiter: t.splitter.delimiter}
-	sample := t.lines.sample(sampleSize)
-	for _, line := range sample[:min(len(sample), mostSampled)] {
+	for _, line := range t.lines.sample(sampleSize, mostSampled) {
 		cells, err := s.split(line.text)
 		if err != nil || len(cells) < len(t.header) {
 			continue

@@ -219,20 +219,26 @@ func (m *marks) add(cell []byte) {
 	}
 	text := string(number)
 	for part := range strings.SplitSeq(text, "..") {
-		points, commas := strings.Count(part, "."), strings.Count(part, ",")
-		switch {
-		case points == 1 && (commas == 0 || strings.LastIndexByte(part, ',') < strings.IndexByte(part, '.')):
-			m.points++
-			m.surePoint = m.surePoint || commas > 0 || !thousands(part, ".")
-			if m.point == "" {
-				m.point = Quote(part)
-			}
-		case commas == 1 && (points == 0 || strings.LastIndexByte(part, '.') < strings.IndexByte(part, ',')):
-			m.commas++
-			m.sure = m.sure || points > 0 || !thousands(part, ",")
-			if m.comma == "" {
-				m.comma = Quote(part)
-			}
+		m.count(part)
+	}
+}
+
+// count takes a number whose last mark stands once, and so is the decimal one unless it stands between thousands.
+func (m *marks) count(part string) {
+	points, commas := strings.Count(part, "."), strings.Count(part, ",")
+	last := strings.LastIndexAny(part, ".,")
+	switch {
+	case commas == 1 && part[last] == ',':
+		m.commas++
+		m.sure = m.sure || points > 0 || !thousands(part, ",")
+		if m.comma == "" {
+			m.comma = Quote(part)
+		}
+	case points == 1 && part[last] == '.':
+		m.points++
+		m.surePoint = m.surePoint || commas > 0 || !thousands(part, ".")
+		if m.point == "" {
+			m.point = Quote(part)
 		}
 	}
 }

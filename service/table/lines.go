@@ -134,22 +134,22 @@ type sampleLine struct {
 	text   []byte
 }
 
-// sample returns the lines within the next n bytes, or the first line when that is longer. They are good until the next call of
-// next.
-func (l *lines) sample(n int) []sampleLine {
+// sample returns the first lines within the next n bytes, or the first line when that is longer. They are good until the next call
+// of next.
+func (l *lines) sample(n, most int) []sampleLine {
 	for ; ; n *= 2 {
 		text := l.peek(n)
 		whole := l.failure != nil && len(text) == l.end-l.start
-		if out := l.cut(text, whole); len(out) > 0 || whole || n > longestLine {
+		if out := l.cut(text, whole, most); len(out) > 0 || whole || n > longestLine {
 			return out
 		}
 	}
 }
 
 // cut takes a text apart; the last line counts only when the text is whole.
-func (l *lines) cut(text []byte, whole bool) []sampleLine {
+func (l *lines) cut(text []byte, whole bool, most int) []sampleLine {
 	var out []sampleLine
-	for number := l.line + 1; len(text) > 0; number++ {
+	for number := l.line + 1; len(text) > 0 && len(out) < most; number++ {
 		line, rest, ended := bytes.Cut(text, []byte{l.mark})
 		if !ended && !whole {
 			break

@@ -55,8 +55,7 @@ func Open(file string, r io.Reader, o Options) (*Reader, error) {
 		t.guesses = append(t.guesses, *guess)
 	}
 	t.lines = newLines(text)
-	sample := t.lines.sample(sampleSize)
-	sample = sample[:min(len(sample), mostSampled)]
+	sample := t.lines.sample(sampleSize, mostSampled)
 	l := t.findLayout(sample, o.Expect)
 	t.splitter.delimiter = l.delimiter
 	if l.headless {
@@ -207,7 +206,7 @@ func (t *Reader) findWide() int {
 		return 0
 	}
 	wide := 0
-	for _, line := range t.lines.sample(sampleSize) {
+	for _, line := range t.lines.sample(sampleSize, mostSampled) {
 		cells, err := t.splitter.split(line.text)
 		if err != nil || wide > 0 && len(cells) != wide || len(cells) <= len(t.header) || !emptyFrom(cells, len(t.header)) {
 			return 0
