@@ -67,6 +67,13 @@ func (f *fake) ReadLog(_ context.Context, request *tailboundv1.ReadLogRequest) (
 	return &tailboundv1.ReadLogResponse{Header: []string{request.GetName()}}, nil
 }
 
+func (f *fake) EstimateAirChange(_ context.Context, request *tailboundv1.EstimateAirChangeRequest) (*tailboundv1.EstimateAirChangeResponse, error) {
+	if len(request.GetValues()) == 0 {
+		return nil, refused().Err()
+	}
+	return &tailboundv1.EstimateAirChangeResponse{Zone: request.GetZone()}, nil
+}
+
 func (f *fake) ReduceTrace(stream traceStream) error { return f.reduce(stream) }
 
 func (f *fake) RenderReport(_ context.Context, request *tailboundv1.RenderReportRequest) (*tailboundv1.RenderReportResponse, error) {

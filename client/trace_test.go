@@ -119,3 +119,13 @@ func TestReduceTraceEndsWithItsContext(t *testing.T) {
 	_, err := c.ReduceTrace(ctx, &tailboundv1.TraceHeader{}, parts(3, nil))
 	require.ErrorIs(t, err, context.Canceled)
 }
+
+func TestEstimateAirChange(t *testing.T) {
+	t.Parallel()
+	c := start(t, new(fake))
+	answer, err := c.EstimateAirChange(t.Context(), &tailboundv1.EstimateAirChangeRequest{Values: []float64{1}, Zone: "room 12"})
+	require.NoError(t, err)
+	require.Equal(t, "room 12", answer.GetZone())
+	_, err = c.EstimateAirChange(t.Context(), &tailboundv1.EstimateAirChangeRequest{})
+	requireRefused(t, err)
+}

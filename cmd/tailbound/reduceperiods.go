@@ -42,7 +42,7 @@ func (p *periodFlags) taken(base time.Duration) (report.Take, error) {
 		if name != p.take {
 			continue
 		}
-		take := report.Take(i) //nolint:gosec // There are three.
+		take := report.Take(i)
 		if take != report.TakeAverage && base > 0 {
 			return 0, fmt.Errorf("--base: goes with --take %s, not with --take %s", takes()[0], p.take)
 		}

@@ -58,7 +58,7 @@ func AirChange(o *AirChangeOptions) (*report.AirChange, error) {
 
 // background names that of the air that comes in, with its unit.
 func (o *AirChangeOptions) background() string {
-	return strings.TrimSpace(reading.Figures(o.Background, 4) + " " + string(o.Unit))
+	return strings.TrimSpace(reading.Stated(o.Background) + " " + string(o.Unit))
 }
 
 // airChangeNotes says what the rate takes for granted; lower is its lower limit as it was found.

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 )
 
@@ -51,6 +52,9 @@ func channelNotes(a *report.Trace, o *TraceOptions, tell teller) {
 			tell(report.Careful, "reactive-gas", "%s is lost on the walls of a sampling line: its readings may be biased low (common practice).", c.Agent)
 		}
 		sizeNotes(&o.Measured[i], tell)
+		if level := o.Measured[i].Level; level != nil {
+			tell(report.Information, "level", "%s: the level is %s %s; the time over it is counted by the values logged.", c.Agent, reading.Stated(*level), c.Unit)
+		}
 		if c.Drift == nil {
 			continue
 		}
@@ -86,7 +90,7 @@ func serialNotes(a *report.Trace, o *TraceOptions, tell teller) {
 func rowNotes(a *report.Trace, o *TraceOptions, tell teller) {
 	r := &a.Report
 	if o.Interval == 0 {
-		tell(report.Information, "interval-found", "The logging interval was taken as %v, the median of the first intervals.", r.Interval)
+		tell(report.Information, "interval-found", "The logging interval was taken as %s, the median of the first intervals.", report.Span(r.Interval))
 	}
 	if r.Backwards > 0 {
 		tell(report.Careful, "backwards-rows", "%s with a time before that of an earlier row, first row %d, counted from 0: skipped.",

@@ -102,14 +102,25 @@ func sizeNotes(c *TraceChannel, tell teller) {
 		tell(report.Careful, "particles-too-large-for-sensor", "%s: the sensor sees particles up to %s µm, of which %s %% still belong to the %s fraction "+
 			"(ISO 7708); it misses the larger ones, and its readings may be low.", c.Agent, figured(s.Upper), figured(100*belong), f)
 	case belong < leastKept:
-		tell(report.Careful, "particles-outside-fraction", "%s: the sensor sees particles up to %s µm, of which %s %% belong to the %s fraction (ISO 7708); "+
-			"without a size-selective inlet its readings hold larger ones as well, and are high.", c.Agent, figured(s.Upper), figured(100*belong), f)
+		tell(report.Careful, "particles-outside-fraction", "%s: the sensor sees particles up to %s µm, of which %s belong to the %s fraction (ISO 7708); "+
+			"without a size-selective inlet its readings hold particles outside it, and are high.", c.Agent, figured(s.Upper), fewest(belong), f)
 	}
 	if least := finestShare * f.half(); s.Lower > least {
 		tell(report.Careful, "particles-too-small-for-sensor", "%s: the sensor sees no particles under %s µm, of which %s %% belong to the %s fraction "+
 			"(ISO 7708); where fume or smoke is about, its readings may be low. The check is passed at %s µm.",
 			c.Agent, figured(s.Lower), figured(100*f.Convention(s.Lower)), f, figured(least))
 	}
+}
+
+// fewest writes a share that is too small to be of interest.
+func fewest(share float64) string {
+	switch {
+	case share == 0:
+		return "none"
+	case share < 0.001:
+		return "less than 0.1 %"
+	}
+	return reading.Figures(100*share, 2) + " %"
 }
 
 // sizeMethods says where the fraction comes from, when one is compared.

@@ -40,7 +40,7 @@ func (p *page) airChange(a *AirChange) {
 	}
 	p.line(title)
 	figured := func(v float64) string { return reading.Figures(v, figures) }
-	p.paragraph("", "", fmt.Sprintf("%s over %s.", count(a.Values, "value"), span(a.Duration)))
+	p.paragraph("", "", fmt.Sprintf("%s over %s.", count(a.Values, "value"), Span(a.Duration)))
 	p.heading("Air changes per hour")
 	p.line()
 	p.grid([]column{

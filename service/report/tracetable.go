@@ -20,7 +20,7 @@ func TraceTable(w io.Writer, a *Trace, width int) error {
 
 func (p *page) trace(a *Trace) {
 	p.line("Readings from a trace")
-	p.paragraph("", "", fmt.Sprintf("%s of %s, one every %s.", count(int(a.Report.Rows), "row"), count(a.Report.Sessions, "session"), span(a.Report.Interval)))
+	p.paragraph("", "", fmt.Sprintf("%s of %s, one every %s.", count(int(a.Report.Rows), "row"), count(a.Report.Sessions, "session"), Span(a.Report.Interval)))
 	p.heading("Averages")
 	p.line()
 	p.averages(a)
@@ -40,8 +40,8 @@ func (p *page) averages(a *Trace) {
 		{head: "average", right: true},
 		{head: "unit"},
 		{head: "covered", right: true},
-		{head: "longest gap", right: true},
-		{head: "largest 15 min", right: true},
+		{head: "longest\ngap", right: true},
+		{head: "largest\n15 min", right: true},
 		{head: "peak", right: true},
 		{head: "independent", right: true},
 	}
@@ -62,12 +62,18 @@ func (p *page) averages(a *Trace) {
 				largest = ">" + largest
 			}
 		}
+		peak := shortNumber(v.Peak)
+		if v.Over > 0 {
+			peak = ">" + peak
+		}
 		rows[i] = []string{
 			plain(v.Agent), minute(v.Start), shown, string(v.Unit), covered(v.Coverage),
-			span(v.LongestGap), largest, shortNumber(v.Peak), shortNumber(v.Effective),
+			Span(v.LongestGap), largest, peak, shortNumber(v.Effective),
 		}
 	}
 	p.grid(withTasks(a, columns, rows))
+	p.line()
+	p.paragraph("", "", "Independent is how many independent values the logged ones are worth for their mean.")
 }
 
 // within is shown when it was asked for: how the level went up and down during each average.
@@ -81,11 +87,11 @@ func (p *page) within(a *Trace) {
 		{head: "agent", shrinks: true},
 		{head: "start"},
 		{head: "values", right: true},
-		{head: "geometric mean", right: true},
-		{head: "geometric deviation", right: true},
-		{head: "under it 95 % of the time", right: true},
+		{head: "GM", right: true},
+		{head: "GSD", right: true},
+		{head: "95 % of\ntime under", right: true},
 		{head: "unit"},
-		{head: "time over the level", right: true},
+		{head: "time over\nlevel", right: true},
 	}
 	rows := make([][]string, len(a.Averages))
 	for i := range a.Averages {
@@ -100,6 +106,8 @@ func (p *page) within(a *Trace) {
 		}
 	}
 	p.grid(withTasks(a, columns, rows))
+	p.line()
+	p.paragraph("", "", "GM and GSD are the geometric mean and standard deviation of a lognormal with the values logged; – where they determine none.")
 }
 
 // withTasks puts the names of the tasks before the rest, when there are any.
@@ -136,15 +144,15 @@ func shares(lower, upper float64) string {
 	return low + " to " + high + " %"
 }
 
-// span writes a length of time as people do, such as "8 h 52 min".
-func span(d time.Duration) string {
+// Span writes a length of time as people do, such as "8 h 52 min".
+func Span(d time.Duration) string {
 	const day = 24 * time.Hour
 	switch {
 	case d == 0:
 		return "0"
 	case d%time.Minute != 0 && d < time.Hour:
 		if whole := d.Truncate(time.Minute); whole > 0 {
-			return span(whole) + " " + span(d-whole)
+			return Span(whole) + " " + Span(d-whole)
 		}
 		return shortNumber(d.Seconds()) + " s"
 	case d < time.Hour:

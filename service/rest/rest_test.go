@@ -165,6 +165,7 @@ func TestErrors(t *testing.T) {
 		{"reduce nothing", "POST", "/v1/traces:reduce", ``, 400, 3, "header: is missing", "header"},
 		{"reduce later line", "POST", "/v1/traces:reduce", traceHeader + "\n\n{\"values\":{\"times\":[1]}}", 400, 3, "line 3: not the JSON", ""},
 		{"reduce row", "POST", "/v1/traces:reduce", traceHeader + "\n" + `{"values":{"times":["2026-03-09T06:00:00Z"]}}`, 400, 3, "values.values: has 0 entries for 1 rows", "values.values"},
+		{"air change", "POST", "/v1/traces:airChange", `{}`, 400, 3, "values: has 0 entries for 0 times; accepted are at least 3", "values"},
 		{"wrong method", "GET", "/v1/groups:assess", ``, 405, 12, "takes POST only", ""},
 		{"wrong method of a stream", "PUT", "/v1/groups:assessAll", ``, 405, 12, "takes POST only", ""},
 		{"wrong method of a page", "DELETE", "/healthz", ``, 405, 12, "takes GET only", ""},
@@ -256,6 +257,19 @@ func TestReduceTrace(t *testing.T) {
 	require.Contains(t, a.body, `"reading":{"value":23.333333333333332,"zone":"bay 3","subject":"","campaign":"","start":"2026-03-09T06:00:00Z","duration":"240s","id":""}`)
 	require.Contains(t, a.body, `"coverage":0.75`)
 	require.NotContains(t, a.body, "NaN")
+}
+
+// The rate from 1420 to 920 and 670 ppm over 420 by the half hour is ln 2 a half hour.
+func TestEstimateAirChange(t *testing.T) {
+	t.Parallel()
+	s := whole(t)
+	a := s.do(t, http.MethodPost, "/v1/traces:airChange",
+		`{"times":["2026-03-09T18:00:00Z","2026-03-09T18:30:00Z","2026-03-09T19:00:00Z"],"values":[1420,920,670],"background":420,"unit":"ppm","zone":"room 12"}`)
+	require.Equal(t, http.StatusOK, a.code, a.body)
+	require.Contains(t, a.body, `"rate":{"estimate":1.38629436`)
+	require.Contains(t, a.body, `"confidence":0.95,"values":3,"duration":"3600s"`)
+	require.Contains(t, a.body, `"zone":"room 12"`)
+	require.Contains(t, a.body, `"one-mixed-zone"`)
 }
 
 func TestUnavailable(t *testing.T) {

@@ -214,7 +214,7 @@ func TestReduceTraceBoundsItsAnswer(t *testing.T) {
 
 // FuzzReduceTrace holds the way from messages to an answer to finite numbers, or an error that is the caller's to read.
 func FuzzReduceTrace(f *testing.F) {
-	for _, h := range []*tailboundv1.TraceHeader{full(), {Channels: []*tailboundv1.TraceChannel{{Agent: "CO", Unit: "ppm"}}}} {
+	for _, h := range []*tailboundv1.TraceHeader{full(), tasked(), clocked(), {Channels: []*tailboundv1.TraceChannel{{Agent: "CO", Unit: "ppm"}}}} {
 		head, err := proto.Marshal(h)
 		if err != nil {
 			f.Fatal(err)

@@ -72,7 +72,7 @@ func checkDecay(times []time.Time, values []float64, background, confidence floa
 	}
 	for i, v := range values {
 		if !(v > background) || math.IsInf(v, 1) {
-			return fault.Invalid("values", "entry %d is %v, not above the background %v: end the stretch before it", i, v, background)
+			return fault.Invalid("values", "entry %d, of %s, is %v, not above the background %v: end the stretch before it", i, clock(times[i]), v, background)
 		}
 		if i > 0 && !times[i].After(times[i-1]) {
 			return fault.Invalid("times", "entry %d is not after the one before", i)

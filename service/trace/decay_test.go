@@ -80,8 +80,8 @@ func TestDecayRefuses(t *testing.T) {
 	}{
 		{times[:2], []float64{3, 2}, 1, 0.9, "values: has 2 entries"},
 		{times, []float64{3, 2}, 1, 0.9, "values: has 2 entries for 3 times"},
-		{times, []float64{3, 2, 1}, 1, 0.9, "values: entry 2 is 1, not above the background 1"},
-		{times, []float64{3, math.NaN(), 2}, 1, 0.9, "values: entry 1 is NaN"},
+		{times, []float64{3, 2, 1}, 1, 0.9, "values: entry 2, of 2026-03-09T06:02:00Z, is 1, not above the background 1"},
+		{times, []float64{3, math.NaN(), 2}, 1, 0.9, "values: entry 1, of 2026-03-09T06:01:00Z, is NaN"},
 		{times, []float64{4, 3, 2}, -1, 0.9, "background: is -1"},
 		{times, []float64{4, 3, 2}, 1, 1, "confidence: is 1"},
 		{[]time.Time{morning, morning, morning}, []float64{4, 3, 2}, 1, 0.9, "times: entry 1 is not after"},

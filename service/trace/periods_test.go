@@ -90,8 +90,11 @@ func TestTaskOfAllTheSession(t *testing.T) {
 // requireSame compares averages, of which NaN may be a part.
 func requireSame(t require.TestingT, want, got trace.Average) {
 	for _, pair := range [][2]*float64{
-		{&want.Lower, &got.Lower}, {&want.Upper, &got.Upper}, {&want.Peak, &got.Peak},
-		{&want.Autocorrelation, &got.Autocorrelation}, {&want.Effective, &got.Effective},
+		{&want.Lower, &got.Lower},
+		{&want.Upper, &got.Upper},
+		{&want.Peak, &got.Peak},
+		{&want.Autocorrelation, &got.Autocorrelation},
+		{&want.Effective, &got.Effective},
 	} {
 		require.Equal(t, math.Float64bits(*pair[0]), math.Float64bits(*pair[1]))
 		*pair[0], *pair[1] = 0, 0
@@ -133,7 +136,7 @@ func TestPeriodsAndTasksAreChecked(t *testing.T) {
 		"tasks[0].start: is not a time":                               func(o *trace.Options) { o.Tasks = []trace.Task{{Name: "a", Length: 1}} },
 		"tasks[0].length: is 0s; accepted":                            func(o *trace.Options) { o.Tasks = []trace.Task{{Name: "a", Start: morning}} },
 		"tasks[0].length: is 10m0s, shorter than the logging":         func(o *trace.Options) { o.Interval, o.Tasks = time.Hour, []trace.Task{ten} },
-		"tasks: has 300 that go on at one time; accepted are at most 256 with 1 channels": func(o *trace.Options) {
+		"tasks: has 300 that go on at one time; accepted are at most 128, for 1 channels": func(o *trace.Options) {
 			for range 300 {
 				o.Tasks = append(o.Tasks, ten)
 			}

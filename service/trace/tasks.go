@@ -12,8 +12,8 @@ import (
 const (
 	// mostTasks bounds the answer.
 	mostTasks = 1000
-	// mostAtOnce bounds memory: the tasks that go on at one time, times the channels.
-	mostAtOnce = 256
+	// mostAtOnce bounds memory, as mostChannels does: the tasks that go on at one time, times the channels.
+	mostAtOnce = 128
 )
 
 // Task is a stretch of time with a name, averaged in place of periods.
@@ -43,7 +43,7 @@ func (o *Options) checkPeriods() error {
 		}
 	}
 	if n, most := atOnce(o.Tasks), max(mostAtOnce/len(o.Channels), 1); n > most {
-		return fault.Invalid("tasks", "has %d that go on at one time; accepted are at most %d with %d channels", n, most, len(o.Channels))
+		return fault.Invalid("tasks", "has %d that go on at one time; accepted are at most %d, for %d channels", n, most, len(o.Channels))
 	}
 	if most := o.MaxAverages; most > 0 && len(o.Tasks)*len(o.Channels) > most {
 		return &fault.Error{Code: fault.TooLarge, Violations: []fault.Violation{{
