@@ -59,6 +59,14 @@ func TestEveryUnaryCallReachesItsMethod(t *testing.T) {
 	planned, err := c.PlanSampling(ctx, &tailboundv1.PlanSamplingRequest{})
 	require.NoError(t, err)
 	require.EqualValues(t, 6, planned.GetSamplesNeeded())
+
+	results, err := c.ReadResults(ctx, &tailboundv1.ReadResultsRequest{Name: "c.csv"})
+	require.NoError(t, err)
+	require.Equal(t, []string{"c.csv"}, results.GetHeader())
+
+	log, err := c.ReadLog(ctx, &tailboundv1.ReadLogRequest{Name: "d.csv"})
+	require.NoError(t, err)
+	require.Equal(t, []string{"d.csv"}, log.GetHeader())
 }
 
 func TestUnavailableIsRetried(t *testing.T) {

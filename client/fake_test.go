@@ -26,6 +26,7 @@ type fake struct {
 	tailboundv1.UnimplementedComparisonServiceServer
 	tailboundv1.UnimplementedPlanningServiceServer
 	tailboundv1.UnimplementedTraceServiceServer
+	tailboundv1.UnimplementedIntakeServiceServer
 	tailboundv1.UnimplementedReportServiceServer
 
 	assess  func(context.Context, *tailboundv1.AssessGroupRequest) (*tailboundv1.AssessGroupResponse, error)
@@ -56,6 +57,14 @@ func (f *fake) CompareCampaigns(_ context.Context, request *tailboundv1.CompareC
 
 func (f *fake) PlanSampling(context.Context, *tailboundv1.PlanSamplingRequest) (*tailboundv1.PlanSamplingResponse, error) {
 	return &tailboundv1.PlanSamplingResponse{SamplesNeeded: proto.Int32(6)}, nil
+}
+
+func (f *fake) ReadResults(_ context.Context, request *tailboundv1.ReadResultsRequest) (*tailboundv1.ReadResultsResponse, error) {
+	return &tailboundv1.ReadResultsResponse{Header: []string{request.GetName()}}, nil
+}
+
+func (f *fake) ReadLog(_ context.Context, request *tailboundv1.ReadLogRequest) (*tailboundv1.ReadLogResponse, error) {
+	return &tailboundv1.ReadLogResponse{Header: []string{request.GetName()}}, nil
 }
 
 func (f *fake) EstimateAirChange(_ context.Context, request *tailboundv1.EstimateAirChangeRequest) (*tailboundv1.EstimateAirChangeResponse, error) {
@@ -90,6 +99,7 @@ func serve(tb testing.TB, f *fake, listener net.Listener, options ...grpc.Server
 	tailboundv1.RegisterComparisonServiceServer(server, f)
 	tailboundv1.RegisterPlanningServiceServer(server, f)
 	tailboundv1.RegisterTraceServiceServer(server, f)
+	tailboundv1.RegisterIntakeServiceServer(server, f)
 	tailboundv1.RegisterReportServiceServer(server, f)
 	done := make(chan error, 1)
 	go func() { done <- server.Serve(listener) }()

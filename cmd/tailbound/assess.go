@@ -149,7 +149,7 @@ func (a *assessment) run(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if ask, err = a.add(ask, a.streams, a.groupBy); err != nil {
+	if ask, err = a.add(ask, a.streams, a.tables); err != nil {
 		return err
 	}
 	return a.answer(ctx, groups, ask, output)

@@ -34,8 +34,8 @@ func (b *belief) flags(c *cobra.Command) {
 	f.Float64Var(&b.relativeError, "relative-error", 0, "standard deviation of the measurement error, as a `FRACTION` of the true value")
 }
 
-// add puts the belief into the requests.
-func (b *belief) add(ask question, s streams, keys string) (question, error) {
+// add puts the belief into the requests. The earlier readings are read like the tables of the command.
+func (b *belief) add(ask question, s streams, like tables) (question, error) {
 	prior, err := parsePrior(b.prior)
 	if err != nil {
 		return nil, usageError{fmt.Errorf("--prior %s: %w", b.prior, err)}
@@ -46,7 +46,7 @@ func (b *belief) add(ask question, s streams, keys string) (question, error) {
 	if !prior.IsReference() {
 		return nil, usageError{errors.New("--prior and --earlier cannot both be stated")}
 	}
-	groups, err := tables{files: []string{b.earlier}, groupBy: keys}.read(s)
+	groups, err := tables{fileFlags: like.fileFlags, files: []string{b.earlier}, groupBy: like.groupBy}.read(s)
 	if err != nil {
 		return nil, err
 	}

@@ -1,8 +1,8 @@
 package main
 
 import (
+	"regexp"
 	"strings"
-	"unicode"
 
 	"github.com/spf13/cobra"
 
@@ -16,6 +16,8 @@ type fileFlags struct {
 	strict bool
 	// columns says what the columns of a table of results hold that are not called by their own names.
 	columns map[string]string
+	// unit is that of results whose row states none.
+	unit string
 }
 
 func (f *fileFlags) flags(c *cobra.Command) {
@@ -35,6 +37,7 @@ func (f *fileFlags) flags(c *cobra.Command) {
 // columnFlag adds the flag that names columns, for commands that read results.
 func (f *fileFlags) columnFlag(c *cobra.Command) {
 	c.Flags().StringToStringVar(&f.columns, "columns", nil, "columns that are not called by their own names, as `ROLE=NAME,…`, such as result=Konzentration,zone=Raum")
+	c.Flags().StringVar(&f.unit, "unit", "", "the `UNIT` of results whose row states none; the column unit may then be absent")
 }
 
 // stated is the format of the flags, with characters in the place of words.
@@ -55,6 +58,7 @@ func character(text string, words map[string]string) string {
 
 // underFlags names the flags of fields: --date-order for dateOrder.
 func underFlags(err error) error {
+	words := regexp.MustCompile("[A-Z]")
 	f, ok := err.(*fault.Error) //nolint:errorlint // What Check returns is a fault itself.
 	if !ok {
 		return err
@@ -62,15 +66,7 @@ func underFlags(err error) error {
 	moved := *f
 	moved.Violations = make([]fault.Violation, len(f.Violations))
 	for i, v := range f.Violations {
-		var flag strings.Builder
-		flag.WriteString("--")
-		for _, r := range v.Field {
-			if unicode.IsUpper(r) {
-				flag.WriteString("-")
-			}
-			flag.WriteString(string(unicode.ToLower(r)))
-		}
-		moved.Violations[i] = fault.Violation{Field: flag.String(), Text: v.Text}
+		moved.Violations[i] = fault.Violation{Field: "--" + strings.ToLower(words.ReplaceAllString(v.Field, "-$0")), Text: v.Text}
 	}
 	return &moved
 }

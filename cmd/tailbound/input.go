@@ -90,7 +90,7 @@ func (t tables) read(s streams) ([]*reading.TabledGroup, error) {
 		return nil, err
 	}
 	grouping.Vapors(vapors)
-	grouping.Source = reading.Source{Format: format, Columns: t.columns, Strict: t.strict}
+	grouping.Source = reading.Source{Format: format, Columns: t.columns, Unit: reading.Unit(t.unit), Strict: t.strict}
 	for i, file := range t.files {
 		if file == standardInput && slices.Contains(t.files[:i], standardInput) {
 			return nil, usageError{errors.New("the standard input can be read only once")}

@@ -68,8 +68,8 @@ type CSV struct {
 	clock   *table.Clock
 	// texts keeps one copy of each name, so that a million rows of ten zones hold ten strings.
 	texts map[string]string
-	// limits keeps one copy of each limit, by its text and the unit of its row.
-	limits map[[2]string]*Limit
+	// limits keeps one copy of each limit, by the unit of its row and its text.
+	limits map[Unit]map[string]*Limit
 }
 
 // NewCSV reads the header of the table. The error is a fault that lists everything wrong with the header, or the failure of r.
@@ -82,7 +82,7 @@ func NewCSV(file string, r io.Reader, s Source) (*CSV, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &CSV{columns: columns, source: s, texts: map[string]string{}, limits: map[[2]string]*Limit{}}
+	c := &CSV{columns: columns, source: s, texts: map[string]string{}, limits: map[Unit]map[string]*Limit{}}
 	if at := columns.at[columnStart]; at >= 0 {
 		if c.clock, err = columns.rows.Clock(at); err != nil {
 			return nil, err
@@ -117,19 +117,23 @@ func (c *CSV) Read() (Row, error) {
 	c.limit(&row, &wrong)
 	c.period(&row, &wrong)
 	if len(wrong) > 0 {
-		return row, c.named(&table.BadRow{Place: row.Place, Reasons: wrong})
+		return row, &table.BadRow{Place: row.Place, Reasons: wrong}
 	}
 	return row, nil
 }
 
 // named calls the columns of a bad row by their names in the header, where those are mapped.
-func (c *CSV) named(bad *table.BadRow) *table.BadRow {
+func (c *CSV) named(err error) error {
+	var bad *table.BadRow
+	if !errors.As(err, &bad) {
+		return err
+	}
 	for i, reason := range bad.Reasons {
 		if name := c.source.Columns[reason.Column]; name != "" {
 			bad.Reasons[i].Column = strings.TrimSpace(name)
 		}
 	}
-	return bad
+	return err
 }
 
 // reasons collects what is wrong with a row.
@@ -154,9 +158,13 @@ func (c *CSV) text(column int) string {
 func (c *CSV) mark() byte { return c.columns.rows.Mark() }
 
 func (c *CSV) result(row *Row, wrong *reasons) {
-	r, err := parseResult(string(c.columns.cell(columnResult)), c.mark())
-	if err != nil {
-		wrong.add("result", wordsOfFirst(err))
+	cell := c.columns.cell(columnResult)
+	r := plainResult(cell, c.mark())
+	if r.Check() != nil {
+		var err error
+		if r, err = parseResult(string(cell), c.mark()); err != nil {
+			wrong.add("result", wordsOfFirst(err))
+		}
 	}
 	r.Zone, r.Subject, r.Campaign = c.text(columnZone), c.text(columnSubject), c.text(columnCampaign)
 	r.ID = string(c.columns.cell(columnID))
@@ -168,7 +176,8 @@ func (c *CSV) limit(row *Row, wrong *reasons) {
 	if len(cell) == 0 {
 		return
 	}
-	if row.Limit = c.limits[[2]string{string(cell), string(row.Unit)}]; row.Limit != nil {
+	of := c.limits[row.Unit]
+	if row.Limit = of[string(cell)]; row.Limit != nil {
 		return
 	}
 	limit, err := parseLimit(string(cell), c.mark())
@@ -180,7 +189,11 @@ func (c *CSV) limit(row *Row, wrong *reasons) {
 		limit.Unit = row.Unit
 	}
 	row.Limit = &limit
-	c.limits[[2]string{string(cell), string(row.Unit)}] = row.Limit
+	if of == nil {
+		of = map[string]*Limit{}
+		c.limits[row.Unit] = of
+	}
+	of[string(cell)] = row.Limit
 }
 
 func (c *CSV) period(row *Row, wrong *reasons) {
@@ -198,6 +211,15 @@ func (c *CSV) period(row *Row, wrong *reasons) {
 		}
 		row.Reading.Duration = minutes
 	}
+}
+
+// plainResult reads a number, which most results are, without an allocation. What is none is no reading.
+func plainResult(cell []byte, mark byte) Reading {
+	v, ok := table.ParseNumber(cell, mark)
+	if !ok {
+		return Reading{}
+	}
+	return At(v)
 }
 
 // wordsOfFirst is the text of a fault about one thing, without the field.

@@ -58,6 +58,8 @@ func (c *columns) find(mapped map[string]string, required int) error {
 			problems.Add(Place{File: c.file}.Fault("", "%s is not what a column can hold; accepted are %s", table.Quote(role), table.List(c.known)))
 		case at < 0 || name == "":
 			problems.Add(place.Fault("", "has no column %s to take as %s; it has %s", table.Quote(name), role, table.List(plausibleNames(header))))
+		case slices.ContainsFunc(header[at+1:], func(have string) bool { return strings.EqualFold(have, name) }):
+			problems.Add(place.Fault(name, "stands more than once, so which of them is the %s is not known", role))
 		default:
 			roles[at] = known
 		}
@@ -111,6 +113,15 @@ func plausibleNames(unknown []string) []string {
 	return names
 }
 
+// firstOf lists names, not all of a great many.
+func firstOf(names []string) string {
+	const most = 20
+	if len(names) <= most {
+		return table.List(names)
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(names[:most], ", "), len(names)-most)
+}
+
 // next moves to the next row. The error is io.EOF at the end, a *table.BadRow when the row cannot be read (the next call goes on
 // behind it), or the failure of the reader.
 func (c *columns) next() (err error) {
@@ -138,7 +149,7 @@ func (c *columns) cell(known int) []byte {
 func (c *columns) notes() []string {
 	var notes []string
 	if len(c.unknown) > 0 {
-		notes = append(notes, fmt.Sprintf("%s: not read: column %s; known are %s", c.file, table.List(c.unknown), table.List(c.known)))
+		notes = append(notes, fmt.Sprintf("%s: not read: column %s; known are %s", c.file, firstOf(c.unknown), table.List(c.known)))
 	}
 	return append(notes, c.rows.Notes()...)
 }

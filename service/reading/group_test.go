@@ -51,7 +51,7 @@ func TestGroupingKeepsOrderAndConverts(t *testing.T) {
 	require.Equal(t, "quartz", kiln.Agent)
 	require.Equal(t, Unit("mg/m3"), kiln.Unit)
 	require.Equal(t, &Limit{50, "µg/m3"}, kiln.Limit)
-	require.Equal(t, []Place{{"a.csv", 2}, {"a.csv", 4}, {"b.csv", 3}}, kiln.Places)
+	require.Equal(t, []Place{{File: "a.csv", Line: 2}, {File: "a.csv", Line: 4}, {File: "b.csv", Line: 3}}, kiln.Places)
 	want := []Reading{At(0.035), Under(0.035), Within(0.02, 0.07)}
 	for i := range want {
 		want[i].Zone = "kiln"

@@ -66,12 +66,11 @@ func (g *Grouping) ReadCSV(file string, r io.Reader) error {
 		}
 		if err == nil {
 			err = g.Add(row)
-			var bad *table.BadRow
-			if errors.As(err, &bad) {
-				err = c.named(bad)
-			}
 		}
-		if err := g.collect(err); err != nil {
+		if err == nil {
+			continue
+		}
+		if err := g.collect(c.named(err)); err != nil {
 			return err
 		}
 	}
@@ -89,8 +88,6 @@ func (g *Grouping) collect(err error) error {
 	var bad *table.BadRow
 	var f *fault.Error
 	switch {
-	case err == nil:
-		return nil
 	case errors.As(err, &bad) && !g.Source.Strict:
 		g.rejected.Add(bad)
 		return nil

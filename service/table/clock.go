@@ -26,6 +26,8 @@ type Clock struct {
 	// ascending says that times are expected to go up, which tells the two passes through an hour that a clock repeats.
 	ascending bool
 	last      time.Time
+	// step is how far the last row was behind the one before.
+	step time.Duration
 	// unzoned counts the times without an offset, repeated those that the clock showed twice, first is the place of the first such.
 	unzoned, repeated int64
 }
@@ -141,11 +143,16 @@ func (c *Clock) once(t time.Time) time.Time {
 	if !first.Equal(second) {
 		c.repeated++
 		t = first
-		if c.ascending && !first.After(c.last) {
+		// The same time again is a second value of one time, unless the rows are as far apart as the passes.
+		again := first.Equal(c.last) && c.step >= second.Sub(first)
+		if c.ascending && (again || first.Before(c.last)) {
 			t = second
 		}
 	}
 	if c.ascending && t.After(c.last) {
+		if !c.last.IsZero() {
+			c.step = t.Sub(c.last)
+		}
 		c.last = t
 	}
 	return t
@@ -190,6 +197,11 @@ func parseFixed(cell []byte) (time.Time, bool) {
 			parts[i] = 10*parts[i] + int(c-'0')
 		}
 	}
+	return existing(parts)
+}
+
+// existing is the time of year, month, day, hour, minute and second, if there is one.
+func existing(parts [6]int) (time.Time, bool) {
 	const earliest, latest = 1000, 9998
 	t := time.Date(parts[0], time.Month(parts[1]), parts[2], parts[3], parts[4], parts[5], 0, time.UTC)
 	exists := t.Month() == time.Month(parts[1]) && t.Day() == parts[2] && t.Hour() == parts[3] && parts[4] < 60 && parts[5] < 60

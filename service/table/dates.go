@@ -33,25 +33,25 @@ func (t *Reader) Clock(columns ...int) (*Clock, error) {
 	if c.stated {
 		return c, nil
 	}
-	e := t.evidence(columns, sampleSize)
+	e := t.evidence(columns, sampleSize, mostSampled)
 	if e.dates > 0 && e.dayFirst == "" && e.monthFirst == "" {
-		e = t.evidence(columns, dateSample)
+		e = t.evidence(columns, dateSample, dateSample)
 	}
 	switch {
 	case e.dates == 0:
 		t.format.DateOrder = yearMonthDay
 		if e.yearFirst > 0 {
-			t.guess(true, "The dates were read as year-month-day, for they begin with a year of four digits.")
+			t.guessf(true, "The dates were read as year-month-day, for they begin with a year of four digits.")
 		}
 	case e.dayFirst != "" && e.monthFirst != "":
 		return nil, t.place(e.monthFirstLine).Fault("", "has the month first in %s, and line %d has the day first in %s; state the order of the dates",
 			e.monthFirst, e.dayFirstLine, e.dayFirst)
 	case e.dayFirst != "":
 		c.order = dayMonthYear
-		t.guess(false, "The dates were read as day-month-year, for %s on line %d cannot be otherwise.", e.dayFirst, e.dayFirstLine)
+		t.guessf(false, "The dates were read as day-month-year, for %s on line %d cannot be otherwise.", e.dayFirst, e.dayFirstLine)
 	case e.monthFirst != "":
 		c.order = monthDayYear
-		t.guess(false, "The dates were read as month-day-year, for %s on line %d cannot be otherwise.", e.monthFirst, e.monthFirstLine)
+		t.guessf(false, "The dates were read as month-day-year, for %s on line %d cannot be otherwise.", e.monthFirst, e.monthFirstLine)
 	case e.yearFirst > 0:
 		// Most likely a slip: those rows are rejected one by one.
 	default:
@@ -64,10 +64,10 @@ func (t *Reader) Clock(columns ...int) (*Clock, error) {
 	return c, nil
 }
 
-func (t *Reader) evidence(columns []int, size int) evidence {
+func (t *Reader) evidence(columns []int, size, most int) evidence {
 	var e evidence
 	s := splitter{delimiter: t.splitter.delimiter}
-	for _, line := range t.lines.sample(size) {
+	for _, line := range t.lines.sample(size, most) {
 		cells, err := s.split(line.text)
 		if err != nil || slices.Max(columns) >= len(cells) {
 			continue
@@ -150,27 +150,34 @@ func (f Format) Check() error {
 
 func delimiters() []string { return []string{",", ";", "\t", "|"} }
 
-// TimeColumns returns the places of the time when nobody names it: the first column, or the first two when the first rows hold a
-// date and a time of day in them.
+// TimeColumns returns the places of the time when nobody names it: the first column that holds times in the first rows, or the first
+// two beside each other that hold a date and a time of day. It is the first column when there is none.
 func (t *Reader) TimeColumns() []int {
-	if len(t.header) < 3 {
-		return []int{0}
-	}
 	s := splitter{delimiter: t.splitter.delimiter}
-	for _, line := range t.lines.sample(sampleSize) {
+	for _, line := range t.lines.sample(sampleSize, mostSampled) {
 		cells, err := s.split(line.text)
-		if err != nil || len(cells) < 2 {
+		if err != nil || len(cells) < len(t.header) {
 			continue
 		}
-		alone, first := scan(bytes.TrimSpace(cells[0]))
-		both, second := scan(Join(nil, cells, []int{0, 1}))
-		if !first || alone.clocked {
-			return []int{0}
-		}
-		if second && both.clocked {
-			t.guess(false, "The time is put together from the columns %s and %s, which hold a date and a time of day.", Quote(t.header[0]), Quote(t.header[1]))
-			return []int{0, 1}
+		for i := range t.header {
+			if isClocked(cells, i) {
+				if i > 0 {
+					t.guessf(false, "The time is in the column %s, the first that holds times.", Quote(t.header[i]))
+				}
+				return []int{i}
+			}
+			if i+1 < len(t.header) && isClocked(cells, i, i+1) {
+				t.guessf(false, "The time is put together from the columns %s and %s, which hold a date and a time of day.",
+					Quote(t.header[i]), Quote(t.header[i+1]))
+				return []int{i, i + 1}
+			}
 		}
 	}
 	return []int{0}
+}
+
+// isClocked says that columns together hold a time with its time of day.
+func isClocked(cells [][]byte, columns ...int) bool {
+	m, ok := scan(Join(nil, cells, columns))
+	return ok && m.clocked
 }

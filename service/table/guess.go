@@ -26,10 +26,10 @@ type layout struct {
 }
 
 // layoutOf finds the header for a delimiter: the first line with the most expected names; without any, the first line that has
-// as many cells as the first line with a time.
+// as many cells as the lines with a time.
 func layoutOf(sample []sampleLine, delimiter byte, expect []string) layout {
 	s := splitter{delimiter: delimiter}
-	widths := make([]int, len(sample))
+	widths, filled := make([]int, len(sample)), make([]int, len(sample))
 	l := layout{delimiter: delimiter}
 	timed := map[int]int{}
 	for i, line := range sample {
@@ -37,7 +37,7 @@ func layoutOf(sample []sampleLine, delimiter byte, expect []string) layout {
 		if err != nil {
 			continue
 		}
-		widths[i] = len(cells)
+		widths[i], filled[i] = len(cells), countFilled(cells)
 		if i < mostTitles {
 			if n := countExpected(cells, expect); n > l.matches {
 				l.matches, l.header = n, i
@@ -48,7 +48,7 @@ func layoutOf(sample []sampleLine, delimiter byte, expect []string) layout {
 		}
 	}
 	if l.matches == 0 && len(timed) > 0 {
-		l.header, l.headless = headerAbove(timed, widths)
+		l.header, l.headless = headerAbove(timed, widths, filled)
 	}
 	if len(sample) > 0 {
 		l.width = widths[l.header]
@@ -62,29 +62,70 @@ func layoutOf(sample []sampleLine, delimiter byte, expect []string) layout {
 	return l
 }
 
-// headerAbove finds the header by the lines that hold a time, of which most are rows: it is the first line that has as many cells
-// as they, or the one just above the first of them.
-func headerAbove(timed map[int]int, widths []int) (header int, headless bool) {
+// headerAbove finds the header by the lines that hold a time, of which most are rows: it is the line above the rows that has as many
+// cells as they and the most names in them, the first such, or else the one just above the rows.
+func headerAbove(timed map[int]int, widths, filled []int) (header int, headless bool) {
+	width := usualWidth(timed)
+	row := firstRow(timed, width)
+	header = -1
+	for i := range row {
+		if widths[i] == width && timed[i] == 0 && (header < 0 || filled[i] > filled[header]) {
+			header = i
+		}
+	}
+	switch {
+	case header >= 0:
+		return header, false
+	case row > 0:
+		return row - 1, false
+	default:
+		return 0, true
+	}
+}
+
+// usualWidth is the number of cells that most of the lines with a time have.
+func usualWidth(timed map[int]int) (usual int) {
 	counts := map[int]int{}
-	usual := 0
-	for _, line := range slices.Sorted(maps.Keys(timed)) {
-		width := timed[line]
+	for _, width := range timed {
 		counts[width]++
-		if counts[width] > counts[usual] || counts[width] == counts[usual] && width > usual {
+	}
+	for _, width := range slices.Sorted(maps.Keys(counts)) {
+		if counts[width] >= counts[usual] {
 			usual = width
 		}
 	}
-	header = slices.Index(widths, usual)
-	_, isRow := timed[header]
-	if isRow && header > 0 {
-		return header - 1, false
+	return usual
+}
+
+// firstRow is the first line with a time that another follows, for a title may hold a time too.
+func firstRow(timed map[int]int, width int) int {
+	first := -1
+	for _, i := range slices.Sorted(maps.Keys(timed)) {
+		if timed[i] != width {
+			continue
+		}
+		if timed[i+1] == width {
+			return i
+		}
+		if first < 0 {
+			first = i
+		}
 	}
-	return header, isRow
+	return first
 }
 
 func isTime(cell []byte) bool {
 	_, ok := scan(bytes.TrimSpace(cell))
 	return ok
+}
+
+func countFilled(cells [][]byte) (n int) {
+	for _, cell := range cells {
+		if len(bytes.TrimSpace(cell)) > 0 {
+			n++
+		}
+	}
+	return n
 }
 
 func countExpected(cells [][]byte, expect []string) (n int) {
@@ -140,19 +181,26 @@ func (t *Reader) findLayout(sample []sampleLine, expect []string) layout {
 		}
 	}
 	t.format.Delimiter = string(best.delimiter)
-	if best.width < 2 {
-		return best
+	if best.width > 1 {
+		t.guessLayout(best, second)
 	}
+	return best
+}
+
+// guessLayout says which delimiter was chosen, and whether another would do as well.
+func (t *Reader) guessLayout(best, second layout) {
 	text := fmt.Sprintf("The cells are separated by %s: the header has %d", nameOf(best.delimiter), best.width)
-	if best.rows > 0 {
+	switch {
+	case best.rows == 1 && best.agree == 1:
+		text += ", and so has the line after it"
+	case best.rows > 0:
 		text += fmt.Sprintf(", and so have %d of the first %d lines after it", best.agree, best.rows)
 	}
 	unsure := second.matches == best.matches && second.width > 1 && second.agree > 0 && 2*second.agree >= second.rows
 	if unsure {
 		text += fmt.Sprintf("; this is not certain, for %s would divide %d of them into %d cells", nameOf(second.delimiter), second.agree, second.width)
 	}
-	t.guess(best.delimiter == ',' && !unsure, "%s.", text)
-	return best
+	t.guessf(best.delimiter == ',' && !unsure, "%s.", text)
 }
 
 // marks counts the numbers of a sample by the mark in them.
@@ -165,25 +213,32 @@ type marks struct {
 }
 
 func (m *marks) add(cell []byte) {
-	text := strings.TrimLeft(string(bytes.TrimSpace(cell)), "<>=~+- ")
-	if text == "" || strings.Trim(text, "0123456789.,") != "" || text[0] < '0' || text[0] > '9' {
+	number := bytes.TrimLeft(bytes.TrimSpace(cell), "<>=~+- ")
+	if len(number) == 0 || number[0] < '0' || number[0] > '9' || len(bytes.Trim(number, "0123456789.,")) > 0 {
 		return
 	}
+	text := string(number)
 	for part := range strings.SplitSeq(text, "..") {
-		points, commas := strings.Count(part, "."), strings.Count(part, ",")
-		switch {
-		case points == 1 && commas == 0:
-			m.points++
-			m.surePoint = m.surePoint || !thousands(part, ".")
-			if m.point == "" {
-				m.point = Quote(part)
-			}
-		case commas == 1 && points == 0:
-			m.commas++
-			m.sure = m.sure || !thousands(part, ",")
-			if m.comma == "" {
-				m.comma = Quote(part)
-			}
+		m.count(part)
+	}
+}
+
+// count takes a number whose last mark stands once, and so is the decimal one unless it stands between thousands.
+func (m *marks) count(part string) {
+	points, commas := strings.Count(part, "."), strings.Count(part, ",")
+	last := strings.LastIndexAny(part, ".,")
+	switch {
+	case commas == 1 && part[last] == ',':
+		m.commas++
+		m.sure = m.sure || points > 0 || !thousands(part, ",")
+		if m.comma == "" {
+			m.comma = Quote(part)
+		}
+	case points == 1 && part[last] == '.':
+		m.points++
+		m.surePoint = m.surePoint || commas > 0 || !thousands(part, ".")
+		if m.point == "" {
+			m.point = Quote(part)
 		}
 	}
 }
@@ -195,12 +250,7 @@ func thousands(part, mark string) bool {
 	return len(after) == group && len(before) <= group && before != "" && before[0] != '0'
 }
 
-// findMark finds the decimal mark in the rows of the sample.
-func (t *Reader) findMark(rows []sampleLine) error {
-	if t.format.DecimalMark != "" {
-		return nil
-	}
-	var m marks
+func (t *Reader) marks(rows []sampleLine) (m marks) {
 	for _, line := range rows {
 		cells, err := t.splitter.split(line.text)
 		if err != nil {
@@ -210,28 +260,39 @@ func (t *Reader) findMark(rows []sampleLine) error {
 			m.add(cell)
 		}
 	}
+	return m
+}
+
+// guessMark says which mark was found, by how many numbers, and how many cannot be read so.
+func (t *Reader) guessMark(name string, count int, example string, others int, other string) {
+	text := fmt.Sprintf("Numbers have a decimal %s: the first rows have %d such as %s", name, count, example)
+	if others > 0 {
+		text += fmt.Sprintf("; this is not certain, for they also have %d such as %s, which cannot be read so", others, other)
+	}
+	t.guessf(name == "point" && others == 0, "%s.", text)
+}
+
+// findMark finds the decimal mark in the rows of the sample.
+func (t *Reader) findMark(rows []sampleLine) error {
+	if t.format.DecimalMark != "" {
+		return nil
+	}
+	m := t.marks(rows)
 	t.format.DecimalMark, t.pointed = ".", m.points > 0
 	switch {
-	case m.commas > 0 && m.points == 0 && !m.sure:
+	case m.commas > 0 && !m.sure && !m.surePoint:
 		return fault.Invalid(t.file, "has numbers such as %s, in which the comma may be the decimal mark or stand between thousands; state the decimal mark, "+
 			"and write numbers without separators of thousands", m.comma)
-	case m.commas > m.points && m.sure:
+	case m.points > 0 && !m.sure && !m.surePoint && t.format.Delimiter == ";":
+		return fault.Invalid(t.file, "has numbers such as %s, in which the point may be the decimal mark or stand between thousands; state the decimal mark, "+
+			"and write numbers without separators of thousands", m.point)
+	case m.sure && (!m.surePoint || m.commas > m.points):
 		t.format.DecimalMark = ","
-		text := fmt.Sprintf("Numbers have a decimal comma: the first rows have %d such as %s", m.commas, m.comma)
-		if m.points > 0 {
-			text += fmt.Sprintf("; this is not certain, for they also have %d such as %s, which cannot be read so", m.points, m.point)
-		}
-		t.guess(false, "%s.", text)
-	case m.commas > 0:
-		t.guess(false, "Numbers have a decimal point: the first rows have %d such as %s; this is not certain, for they also have %d such as %s, which cannot be read so.",
-			m.points, m.point, m.commas, m.comma)
-	case m.points > 0 && !m.surePoint && t.format.Delimiter != ",":
-		t.guess(false, "Numbers have a decimal point: the first rows have %d such as %s, none with a comma; this is not certain, for each could have it between thousands.",
-			m.points, m.point)
+		t.guessMark("comma", m.commas, m.comma, m.points, m.point)
 	case m.points > 0:
-		t.guess(true, "Numbers have a decimal point: the first rows have %d such as %s, none with a comma.", m.points, m.point)
+		t.guessMark("point", m.points, m.point, m.commas, m.comma)
 	default:
-		t.guess(true, "Numbers were read with a decimal point; the first rows have none with decimals.")
+		t.guessf(true, "Numbers were read with a decimal point; the first rows have none with decimals.")
 	}
 	return nil
 }

@@ -11,6 +11,8 @@ const (
 	longestLine = 1 << 20
 	// sampleSize is how much of a file the guesses rest on, in bytes.
 	sampleSize = 1 << 16
+	// mostSampled is how many lines of it are taken apart.
+	mostSampled = 400
 )
 
 var errTooLong = errors.New("is too long")
@@ -28,6 +30,8 @@ type lines struct {
 	// line is the number of the present line, from 1; open says that the file ended before it did.
 	line int
 	open bool
+	// zero says that a NUL byte was read, so that lines must be looked through for them.
+	zero bool
 }
 
 func newLines(r io.Reader) *lines {
@@ -59,6 +63,7 @@ func (l *lines) fill() {
 	const tries = 100
 	for range tries {
 		n, err := l.from.Read(l.buffer[l.end:])
+		l.zero = l.zero || bytes.IndexByte(l.buffer[l.end:l.end+n], 0) >= 0
 		l.end += n
 		if l.failure = err; n > 0 || err != nil {
 			return
@@ -80,18 +85,24 @@ func (l *lines) next() ([]byte, error) {
 		}
 		seen = l.end - l.start
 		switch {
-		case l.failure != nil && (!errors.Is(l.failure, io.EOF) || seen == 0):
-			return nil, l.failure
 		case l.failure != nil:
-			line := l.buffer[l.start:l.end]
-			l.start, l.open = l.end, true
-			l.line++
-			return line, nil
+			return l.last()
 		case seen > longestLine:
 			return nil, l.passOver()
 		}
 		l.fill()
 	}
+}
+
+// last returns the last line, which has no end, if there is one.
+func (l *lines) last() ([]byte, error) {
+	if l.start == l.end || !errors.Is(l.failure, io.EOF) {
+		return nil, l.failure
+	}
+	line := l.buffer[l.start:l.end]
+	l.start, l.open = l.end, true
+	l.line++
+	return line, nil
 }
 
 // passOver drops the rest of a line that is too long.
@@ -123,27 +134,27 @@ type sampleLine struct {
 	text   []byte
 }
 
-// sample returns the lines within the next n bytes, or the first line when that is longer. They are good until the next call of
-// next.
-func (l *lines) sample(n int) []sampleLine {
+// sample returns the first lines within the next n bytes, or the first line when that is longer. They are good until the next call
+// of next.
+func (l *lines) sample(n, most int) []sampleLine {
 	for ; ; n *= 2 {
 		text := l.peek(n)
 		whole := l.failure != nil && len(text) == l.end-l.start
-		if out := l.cut(text, whole); len(out) > 0 || whole || n > longestLine {
+		if out := l.cut(text, whole, most); len(out) > 0 || whole || n > longestLine {
 			return out
 		}
 	}
 }
 
 // cut takes a text apart; the last line counts only when the text is whole.
-func (l *lines) cut(text []byte, whole bool) []sampleLine {
+func (l *lines) cut(text []byte, whole bool, most int) []sampleLine {
 	var out []sampleLine
-	for number := l.line + 1; len(text) > 0; number++ {
+	for number := l.line + 1; len(text) > 0 && len(out) < most; number++ {
 		line, rest, ended := bytes.Cut(text, []byte{l.mark})
 		if !ended && !whole {
 			break
 		}
-		if line = trimLine(line); len(line) > 0 && line[0] != '#' {
+		if line = trimLine(line); len(bytes.Trim(line, ",;|\t ")) > 0 && line[0] != '#' {
 			out = append(out, sampleLine{number, line})
 		}
 		text = rest

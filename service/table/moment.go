@@ -1,6 +1,6 @@
 package table
 
-import "bytes"
+import "strings"
 
 // moment is a time as it is written.
 type moment struct {
@@ -54,8 +54,7 @@ func (s *scanner) take(c byte) bool {
 }
 
 func (s *scanner) spaces() {
-	for s.take(' ') { //nolint:revive // Passing over is all there is to do.
-	}
+	s.at += spaces(s.text[s.at:])
 }
 
 // number reads digits.
@@ -82,7 +81,7 @@ func (s *scanner) date(m *moment) bool {
 		case digits[i] == 0:
 			return false
 		case i == 0:
-			if s.done() || bytes.IndexByte([]byte("/.-"), s.text[s.at]) < 0 {
+			if s.done() || strings.IndexByte("/.-", s.text[s.at]) < 0 {
 				return false
 			}
 			mark = s.text[s.at]
@@ -123,7 +122,9 @@ func (s *scanner) timeOfDay(m *moment) bool {
 			for ; digits < most; digits++ {
 				m.nanosecond *= 10
 			}
-			for _, more := s.number(1); more > 0; _, more = s.number(1) { //nolint:revive // What is finer than a nanosecond is dropped.
+			// What is finer than a nanosecond is dropped.
+			for more := 1; more > 0; {
+				_, more = s.number(most)
 			}
 		}
 	}

@@ -42,7 +42,7 @@ const mostSuspects = 20
 
 // Open reads the header. The error is a fault that says what is wrong with the options or the header, or the failure of r.
 func Open(file string, r io.Reader, o Options) (*Reader, error) {
-	if err := o.Format.Check(); err != nil {
+	if err := o.Check(); err != nil {
 		return nil, err
 	}
 	t := &Reader{file: file, format: o.Format}
@@ -55,7 +55,7 @@ func Open(file string, r io.Reader, o Options) (*Reader, error) {
 		t.guesses = append(t.guesses, *guess)
 	}
 	t.lines = newLines(text)
-	sample := t.lines.sample(sampleSize)
+	sample := t.lines.sample(sampleSize, mostSampled)
 	l := t.findLayout(sample, o.Expect)
 	t.splitter.delimiter = l.delimiter
 	if l.headless {
@@ -64,15 +64,19 @@ func Open(file string, r io.Reader, o Options) (*Reader, error) {
 	if err := t.findMark(sample[min(l.header+1, len(sample)):]); err != nil {
 		return nil, err
 	}
-	if err := t.readHeader(l.header, o.Required); err != nil {
+	first := 0
+	if len(sample) > 0 {
+		first = sample[l.header].number
+	}
+	if err := t.readHeader(first, o.Required); err != nil {
 		return nil, err
 	}
 	t.wide = t.findWide()
 	return t, nil
 }
 
-// readHeader passes over the lines above the header and takes its cells.
-func (t *Reader) readHeader(above int, required []string) error {
+// readHeader passes over the lines above the header, which is the first at or behind a line, and takes its cells.
+func (t *Reader) readHeader(first int, required []string) error {
 	for {
 		line, err := t.line()
 		switch {
@@ -86,7 +90,7 @@ func (t *Reader) readHeader(above int, required []string) error {
 			return t.place(t.lines.line).Fault("", "has more than %d bytes", longestLine)
 		case err != nil:
 			return err
-		case t.titles < above:
+		case t.lines.line < first:
 			t.titles++
 			continue
 		}
@@ -176,7 +180,7 @@ func (t *Reader) Next() ([][]byte, error) {
 		return nil, err
 	}
 	t.rows++
-	if bytes.IndexByte(line, 0) >= 0 {
+	if t.lines.zero && bytes.IndexByte(line, 0) >= 0 {
 		return nil, t.present().Bad("", "holds NUL bytes, as when an instrument lost its power while writing")
 	}
 	if t.decoded && bytes.Contains(line, []byte(string(utf8.RuneError))) {
@@ -202,7 +206,7 @@ func (t *Reader) findWide() int {
 		return 0
 	}
 	wide := 0
-	for _, line := range t.lines.sample(sampleSize) {
+	for _, line := range t.lines.sample(sampleSize, mostSampled) {
 		cells, err := t.splitter.split(line.text)
 		if err != nil || wide > 0 && len(cells) != wide || len(cells) <= len(t.header) || !emptyFrom(cells, len(t.header)) {
 			return 0
@@ -210,7 +214,7 @@ func (t *Reader) findWide() int {
 		wide = len(cells)
 	}
 	if wide > 0 {
-		t.guess(false, "Every row ends in empty cells without a column, which were passed over.")
+		t.guessf(false, "Every row ends in empty cells without a column, which were passed over.")
 	}
 	return wide
 }
@@ -293,6 +297,9 @@ func (t *Reader) present() Place { return t.place(t.lines.line - t.extra) }
 // Place is where the present row stands.
 func (t *Reader) Place() Place { return t.present() }
 
+// Open says that the file ended before the end of the present line, so that its last cell may be cut.
+func (t *Reader) Open() bool { return t.lines.open }
+
 // HeaderPlace is where the header stands.
 func (t *Reader) HeaderPlace() Place { return t.place(t.headerLine) }
 
@@ -305,7 +312,7 @@ func (t *Reader) Rows() int64 { return t.rows }
 // Mark is the decimal mark.
 func (t *Reader) Mark() byte { return t.format.DecimalMark[0] }
 
-func (t *Reader) guess(usual bool, format string, args ...any) {
+func (t *Reader) guessf(usual bool, format string, args ...any) {
 	t.guesses = append(t.guesses, Guess{Text: fmt.Sprintf(format, args...), Usual: usual})
 }
 
@@ -334,14 +341,12 @@ func (t *Reader) Guesses() []Guess {
 func (t *Reader) Notes() []string {
 	var notes []string
 	if t.titles > 0 {
-		lines, were := "lines", "were"
-		if t.titles == 1 {
-			lines, were = "line", "was"
-		}
+		lines, were := plural(t.titles)
 		notes = append(notes, fmt.Sprintf("%s: %d %s above the header, which is on line %d, %s skipped", t.file, t.titles, lines, t.headerLine, were))
 	}
 	if t.repeated > 0 {
-		notes = append(notes, fmt.Sprintf("%s: the header is repeated on %d lines, which were passed over", t.file, t.repeated))
+		lines, were := plural(t.repeated)
+		notes = append(notes, fmt.Sprintf("%s: the header is repeated on %d %s, which %s passed over", t.file, t.repeated, lines, were))
 	}
 	for _, line := range t.suspects {
 		notes = append(notes, fmt.Sprintf("%v: begins with # and was skipped as a comment, though it looks like a row; put its first "+
@@ -351,6 +356,13 @@ func (t *Reader) Notes() []string {
 		notes = append(notes, t.clock.notes(t.file)...)
 	}
 	return notes
+}
+
+func plural(n int) (lines, were string) {
+	if n == 1 {
+		return "line", "was"
+	}
+	return "lines", "were"
 }
 
 // Find returns the place of a column by its name, without regard to case; -1 when there is none.

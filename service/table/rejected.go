@@ -2,6 +2,7 @@ package table
 
 import (
 	"fmt"
+	"strings"
 
 	"example.com/tailbound/service/fault"
 )
@@ -27,6 +28,10 @@ type BadRow struct {
 
 // Bad returns a row with one thing wrong.
 func (p Place) Bad(column, format string, args ...any) *BadRow {
+	const longest = 200
+	if len(column) > longest {
+		column = strings.ToValidUTF8(column[:longest], "") + "…"
+	}
 	return &BadRow{Place: p, Reasons: []Reason{{column, fmt.Sprintf(format, args...)}}}
 }
 

@@ -54,22 +54,23 @@ func (s *splitter) splitQuoted(line []byte) ([][]byte, error) {
 
 // cell reads one cell; next is behind the delimiter, more than the length of the line when there is none.
 func (s *splitter) cell(line []byte, at int) (cell []byte, next int, err error) {
-	open := at
-	for open < len(line) && line[open] == ' ' {
-		open++
+	open := at + spaces(line[at:])
+	if open < len(line) && line[open] == '"' {
+		return s.quoted(line, open+1)
 	}
-	if open == len(line) || line[open] != '"' {
-		end := at + bytes.IndexByte(line[at:], s.delimiter)
-		if end < at {
-			end = len(line)
-		}
-		if i := bytes.IndexByte(line[at:end], '"'); i >= 0 {
-			return nil, 0, stray(at + i)
-		}
-		return line[at:end], end + 1, nil
+	end := at + bytes.IndexByte(line[at:], s.delimiter)
+	if end < at {
+		end = len(line)
 	}
+	if i := bytes.IndexByte(line[at:end], '"'); i >= 0 {
+		return nil, 0, stray(at + i)
+	}
+	return line[at:end], end + 1, nil
+}
+
+// quoted reads a cell from behind its opening quote.
+func (s *splitter) quoted(line []byte, i int) (cell []byte, next int, err error) {
 	from := len(s.scratch)
-	i := open + 1
 	for ; i < len(line); i++ {
 		if line[i] == '"' {
 			if i+1 == len(line) || line[i+1] != '"' {
@@ -82,12 +83,20 @@ func (s *splitter) cell(line []byte, at int) (cell []byte, next int, err error) 
 	if i == len(line) {
 		return nil, 0, errOpenQuote
 	}
-	for i++; i < len(line) && line[i] == ' '; i++ { //nolint:revive // The spaces behind a quote are no part of the cell.
-	}
+	i += 1 + spaces(line[i+1:])
 	if i < len(line) && line[i] != s.delimiter {
 		return nil, 0, stray(i - 1)
 	}
 	return s.scratch[from:], i + 1, nil
+}
+
+// spaces counts those at the beginning.
+func spaces(text []byte) int {
+	n := 0
+	for n < len(text) && text[n] == ' ' {
+		n++
+	}
+	return n
 }
 
 func stray(at int) error {

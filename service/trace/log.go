@@ -3,6 +3,7 @@ package trace
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"slices"
@@ -40,6 +41,8 @@ type Log struct {
 	times  []int
 	places []int
 	time   []byte
+	// open is the number of a last line that was used although the file ended before it did; 0 when there is none.
+	open int
 }
 
 // OpenLog reads the header. The error is a fault that names the file, or the failure of r.
@@ -93,14 +96,16 @@ func (l *Log) findTime(column string) error {
 
 // findColumns places the columns beside the time; case does not matter.
 func (l *Log) findColumns() error {
+	seen := map[string]bool{}
 	for i, name := range l.rows.Header() {
 		if name == "" || slices.Contains(l.times, i) {
 			continue
 		}
 		column := columnOf(name)
-		if slices.ContainsFunc(l.columns, func(c Column) bool { return strings.EqualFold(c.Name, column.Name) }) {
+		if seen[strings.ToLower(column.Name)] {
 			return l.rows.HeaderPlace().Fault("", "has two columns %s", table.Quote(column.Name))
 		}
+		seen[strings.ToLower(column.Name)] = true
 		l.columns, l.places = append(l.columns, column), append(l.places, i)
 	}
 	if len(l.columns) == 0 {
@@ -137,7 +142,14 @@ func (l *Log) Format() table.Format { return l.rows.Format() }
 func (l *Log) Guesses() []table.Guess { return l.rows.Guesses() }
 
 // Notes says what of the file was passed over. Complete after io.EOF.
-func (l *Log) Notes() []string { return l.rows.Notes() }
+func (l *Log) Notes() []string {
+	notes := l.rows.Notes()
+	if l.open > 0 {
+		notes = append(notes, fmt.Sprintf("%s line %d: the file ends without the end of this line; if the instrument was cut off while writing, "+
+			"its last value may be cut too", l.file, l.open))
+	}
+	return notes
+}
 
 // Next puts the next row into values, NaN for no reading, which has one for each column. The error is io.EOF at the end, a
 // *table.BadRow that names file, line, column and reason (the next call goes on behind it), or the failure of the reader under it.
@@ -149,7 +161,7 @@ func (l *Log) Next(values []float64) (time.Time, error) {
 	cell := bytes.TrimSpace(cells[l.times[0]])
 	if len(l.times) > 1 {
 		l.time = table.Join(l.time[:0], cells, l.times)
-		cell = l.time
+		cell = bytes.TrimSpace(l.time)
 	}
 	at, wrong := l.clock.Time(cell)
 	if wrong != "" {
@@ -167,6 +179,9 @@ func (l *Log) Next(values []float64) (time.Time, error) {
 			return at, l.notANumber(i, cell)
 		}
 		values[i] = v
+	}
+	if l.rows.Open() {
+		l.open = l.rows.Place().Line
 	}
 	return at, nil
 }

@@ -14,6 +14,7 @@ import (
 	"pgregory.net/rapid"
 
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/table"
 	"example.com/tailbound/service/trace"
 )
 
@@ -39,7 +40,15 @@ func TestLogReadsRows(t *testing.T) {
 		require.Equal(t, []float64{-2, 0.3}, values)
 		_, err = l.Next(values)
 		require.ErrorIs(t, err, io.EOF)
-		require.Equal(t, strings.HasPrefix(text, "\uFEFF"), len(l.Notes()) == 1)
+		var want []string
+		if strings.HasPrefix(text, "\uFEFF") {
+			want = append(want, "log.csv: the header is repeated on 1 line, which was passed over")
+		}
+		if !strings.HasSuffix(text, "\n") {
+			want = append(want, fmt.Sprintf("log.csv line %d: the file ends without the end of this line; if the instrument was cut off while writing, "+
+				"its last value may be cut too", 1+strings.Count(text, "\n")))
+		}
+		require.Equal(t, want, l.Notes())
 	}
 }
 
@@ -52,6 +61,54 @@ func TestLogFindsTheTimeByName(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, 7, at.Hour())
 	require.Equal(t, []float64{1}, values)
+}
+
+// A log as the instruments of another country write it.
+func TestLogOfAnotherCountry(t *testing.T) {
+	t.Parallel()
+	text := "Seriennummer;4711\n\nDatum;Uhrzeit;CO (ppm);Staub [mg/m3];\n13.03.2026;07:30:00;1,5;;\n;;ppm;mg/m3;\n13.03.2026;07:31:00;-2;0,3;\n13.03.2026;07:32:00;Fehler;0,3;\n"
+	for _, column := range []string{"", "datum + uhrzeit"} {
+		l, err := trace.OpenLog("log.csv", strings.NewReader(text), trace.LogOptions{Format: table.Format{TimeZone: "+01:00"}, TimeColumn: column})
+		require.NoError(t, err)
+		require.Equal(t, []trace.Column{{Name: "CO", Unit: "ppm"}, {Name: "Staub", Unit: "mg/m3"}}, l.Columns())
+		var rows []string
+		rejected, err := l.ReadAll(false, func(at time.Time, values []float64) error {
+			rows = append(rows, fmt.Sprint(at.UTC().Format(time.DateTime), values))
+			return nil
+		})
+		require.NoError(t, err)
+		require.Equal(t, []string{"2026-03-13 06:30:00[1.5 NaN]", "2026-03-13 06:31:00[-2 0.3]"}, rows)
+		require.EqualValues(t, 4, l.Rows())
+		require.EqualValues(t, 2, rejected.Rows)
+		require.Equal(t, `log.csv line 5: "" is not a time; accepted are 2026-03-09 07:30:00, 2026-03-09T07:30:00+01:00 and, in a known order, 09/03/2026 07:30`,
+			strings.Replace(rejected.First[0].String(), `" "`, `""`, 1))
+		require.Equal(t, `log.csv line 7, column CO: "Fehler" is not a number; accepted are a number with a decimal comma and without separators of thousands, `+
+			"and an empty cell for no reading", rejected.First[1].String())
+		require.Equal(t, table.Format{Encoding: "utf-8", Delimiter: ";", DecimalMark: ",", DateOrder: "day-month-year", TimeZone: "+01:00"}, l.Format())
+		require.Equal(t, []string{"log.csv: 1 line above the header, which is on line 3, was skipped"}, l.Notes())
+		require.Len(t, l.Guesses(), 4+map[string]int{"": 1}[column])
+	}
+}
+
+func TestLogReadAll(t *testing.T) {
+	t.Parallel()
+	open := func(text string) *trace.Log {
+		l, err := trace.OpenLog("log.csv", strings.NewReader(text), trace.LogOptions{})
+		require.NoError(t, err)
+		return l
+	}
+	const text = "time,CO\n2026-03-09 07:30,ERR\n2026-03-09 07:31,1\n"
+	rows := 0
+	count := func(time.Time, []float64) error { rows++; return nil }
+	_, err := open(text).ReadAll(true, count)
+	require.ErrorContains(t, err, `log.csv line 2, column CO: "ERR" is not a number`)
+	require.Equal(t, fault.InvalidArgument, fault.CodeOf(err))
+	_, err = open("time,CO\n2026-03-09 07:30,ERR\n").ReadAll(false, count)
+	require.ErrorContains(t, err, `"ERR" is not a number`, "no row is left")
+	full := errors.New("enough")
+	_, err = open(text).ReadAll(false, func(time.Time, []float64) error { return full })
+	require.ErrorIs(t, err, full)
+	require.Equal(t, 1, rows)
 }
 
 // The card was pulled out while logging.
