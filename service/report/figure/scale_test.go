@@ -92,3 +92,14 @@ func TestFittingCutsInTheMiddle(t *testing.T) {
 	require.Regexp(t, "^Grinding.*….* B$", cut)
 	require.Equal(t, "short", bodyType.fitting("short", 120))
 }
+
+// The places of the percentages, against upper percentage points of the standard normal distribution: NIST/SEMATECH e-Handbook of
+// Statistical Methods, 1.3.6.7.1 (1.645 and 2.326 for 5 and 1 %; 0.994 for 16 % from memory).
+func TestPercentTicks(t *testing.T) {
+	t.Parallel()
+	ticks := percentTicks(-2.5, 2.5)
+	require.Equal(t, []string{"1", "5", "16", "50", "84", "95", "99"}, labels(ticks))
+	for i, want := range []float64{-2.326, -1.645, -0.994, 0, 0.994, 1.645, 2.326} {
+		require.InDelta(t, want, ticks[i].value, 5e-4)
+	}
+}
