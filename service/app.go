@@ -69,6 +69,7 @@ func (a *App) setServing(s healthgrpc.HealthCheckResponse_ServingStatus) {
 	for _, name := range []string{
 		"", tailboundv1.AssessmentService_ServiceDesc.ServiceName, tailboundv1.ComparisonService_ServiceDesc.ServiceName,
 		tailboundv1.PlanningService_ServiceDesc.ServiceName, tailboundv1.TraceService_ServiceDesc.ServiceName,
+		tailboundv1.IntakeService_ServiceDesc.ServiceName, tailboundv1.ReportService_ServiceDesc.ServiceName,
 	} {
 		a.probe.SetServingStatus(name, s)
 	}

@@ -99,15 +99,7 @@ func (t tables) read(s streams) ([]*reading.TabledGroup, error) {
 			return nil, err
 		}
 	}
-	rows := int64(0)
-	for _, u := range grouping.Understood() {
-		tellGuesses(s, u.File, u.Guesses)
-		rows += u.Rows
-	}
-	// When no row is left, the rejected ones are the error.
-	if rejected := grouping.Rejected(); rejected.Rows < rows {
-		tellRejected(s, rejected, rows)
-	}
+	tellUnderstood(s, grouping)
 	groups, err := grouping.Groups()
 	if err != nil {
 		return nil, err
@@ -126,6 +118,20 @@ func (t tables) read(s streams) ([]*reading.TabledGroup, error) {
 		s.notef("note: %s", text)
 	}
 	return groups, nil
+}
+
+// tellUnderstood says how the tables were taken and which of their rows were left out.
+func tellUnderstood(s streams, grouping *reading.Grouping) {
+	rows := int64(0)
+	for _, u := range grouping.Understood() {
+		tellGuesses(s, u.File, u.Guesses)
+		rows += u.Rows
+	}
+	// When no row is left, the rejected ones are the error.
+	if rejected := grouping.Rejected(); rejected.Rows < rows {
+		tellRejected(s, rejected, rows)
+		*s.incomplete = *s.incomplete || rejected.Rows > 0
+	}
 }
 
 // mixed is the agents of the mixture, none for all.

@@ -22,5 +22,5 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	ctx, stop := signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	context.AfterFunc(ctx, stop)
-	return execute(ctx, streams{stdin, stdout, stderr}, args)
+	return execute(ctx, streams{in: stdin, out: stdout, err: stderr}, args)
 }

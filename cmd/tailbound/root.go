@@ -14,6 +14,8 @@ import (
 type streams struct {
 	in       io.Reader
 	out, err io.Writer
+	// incomplete is set when rows of readings were left out: an answer without them is an answer, but not to what was asked.
+	incomplete *bool
 }
 
 // notef tells the user something that is not an answer.
@@ -23,6 +25,7 @@ func (s streams) notef(format string, args ...any) {
 
 // execute runs one command line and returns its exit code.
 func execute(ctx context.Context, s streams, args []string) int {
+	s.incomplete = new(bool)
 	root := newRoot(s)
 	root.SetArgs(args)
 	root.SetIn(s.in)
@@ -35,6 +38,9 @@ func execute(ctx context.Context, s streams, args []string) int {
 		// What cobra itself refuses, such as an unknown command, is a matter of usage.
 		err = usageError{err}
 	}
+	if err == nil && *s.incomplete {
+		return exitUsage
+	}
 	return conclude(s, err)
 }
 
@@ -45,8 +51,9 @@ func newRoot(s streams) *cobra.Command {
 		Long: `Tailbound fits a lognormal to each group of readings, gives the limits of its upper tail
 with a stated confidence, and says what a published rule makes of it.
 
-Exit codes: 0 done; 2 usage or bad input, or the service refused a group; 3 done, and a
-group is not compliant (only with --fail-on not-compliant); 1 anything else.`,
+Exit codes: 0 done; 2 usage or bad input, also when the other rows of a table of readings
+were answered, or the service refused a group; 3 done, and a group is not compliant (only
+with --fail-on not-compliant); 1 anything else.`,
 		Example: `  tailbound assess campaign.csv
   tailbound serve --grpc-addr 127.0.0.1:8801 --http-addr 127.0.0.1:8802`,
 		Args:          cobra.NoArgs,

@@ -80,12 +80,12 @@ func (s *Assessor) group(g reading.Group, o Options) (*report.Assessment, *fit.F
 	if err := reduceLimit(a, o.Shifts); err != nil {
 		return nil, nil, err
 	}
-	var following []report.Note
+	known := remarks(g)
 	var err error
-	if a.Dependence, err = independence(ownReadings, g.Readings, o.AcceptDependent, teach(&following)); err != nil {
+	if a.Dependence, err = independence(ownReadings, g.Readings, o.AcceptDependent, teach(&known)); err != nil {
 		return nil, nil, err
 	}
-	if err := carriedIndependence(&o, teach(&following)); err != nil {
+	if err := carriedIndependence(&o, teach(&known)); err != nil {
 		return nil, nil, err
 	}
 	f := s.fit(g.Readings, o)
@@ -99,7 +99,7 @@ func (s *Assessor) group(g reading.Group, o Options) (*report.Assessment, *fit.F
 	a.DistributionFree = distributionFree(a, g.Readings, o)
 	decide(a, &f, g.Readings, o)
 	s.influence(a, g.Readings, o)
-	a.Notes = notes(following, a, &f, g.Readings)
+	a.Notes = notes(known, a, &f, g.Readings)
 	a.Methods = methods(a, &f)
 	if o.Curves && a.Fit != nil {
 		a.Curves = curves(a, &f, o)

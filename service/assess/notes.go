@@ -29,7 +29,7 @@ func notes(known []report.Note, a *report.Assessment, f *fit.Fit, readings []rea
 	if r := a.LimitReduction; r != nil {
 		add("reduced-limit", report.Careful, "%s", r.Reason)
 	}
-	countNotes(a, f, add)
+	countNotes(f, add)
 	if unknown := unvalued(readings); 2*unknown > f.N && f.Status == fit.Fitted {
 		add("much-censored", report.Careful, "%d of %d readings have no value: the answer leans on the lognormal where nothing was "+
 			"seen; a lower reporting limit says more than more readings.", unknown, f.N)
@@ -46,6 +46,15 @@ func notes(known []report.Note, a *report.Assessment, f *fit.Fit, readings []rea
 	return out
 }
 
+// remarks are the notes that come with the readings.
+func remarks(g reading.Group) []report.Note {
+	var out []report.Note
+	for _, text := range g.Remarks {
+		out = append(out, report.Note{Code: "remark", Severity: report.Careful, Text: text})
+	}
+	return out
+}
+
 // doubtful says whether to look for what is odd: not in few readings, nor where the lognormal fits well, since an odd reading or
 // a gap at 1 % seldom leaves that intact.
 func doubtful(a *report.Assessment) bool {
@@ -57,7 +66,7 @@ func doubtful(a *report.Assessment) bool {
 type adder func(code string, severity report.Severity, format string, args ...any)
 
 // countNotes speaks of how many readings there are, how many have a value, and whether they differ.
-func countNotes(a *report.Assessment, f *fit.Fit, add adder) {
+func countNotes(f *fit.Fit, add adder) {
 	switch {
 	case f.N == 1:
 		add("one-reading", report.Warning, "One reading tells nothing of the spread: no lognormal is fitted and no limit of a "+

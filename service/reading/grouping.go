@@ -261,7 +261,23 @@ func (g *Grouping) Groups() ([]*TabledGroup, error) {
 	if len(g.groups) == 0 {
 		return nil, g.rejected.Err()
 	}
+	g.remark()
 	return g.groups, nil
+}
+
+// remark tells the reader of every group of rows that were left out: a row that cannot be read may be of any of them.
+func (g *Grouping) remark() {
+	rows := int64(0)
+	for _, u := range g.understood {
+		rows += u.Rows
+	}
+	text := g.rejected.Text(rows)
+	if text == "" {
+		return
+	}
+	for _, group := range g.groups {
+		group.Remarks = []string{text}
+	}
 }
 
 // Notes says what the reader of the groups must know: what of the tables was not read, and names that differ in spelling

@@ -104,7 +104,7 @@ func mix(name string, parts []*TabledGroup, problems *Problems) *TabledGroup {
 		names[i] = part.Agent
 	}
 	group := &TabledGroup{
-		Group: Group{Name: name, Agent: "mixture of " + strings.Join(names, ", "), Limit: &Limit{Value: 1}}, first: parts[0].first,
+		Group: Group{Name: name, Agent: "mixture of " + strings.Join(names, ", "), Limit: &Limit{Value: 1}, Remarks: parts[0].Remarks}, first: parts[0].first,
 	}
 	for _, t := range order {
 		index, err := t.index(names)

@@ -161,6 +161,8 @@ type Group struct {
 	Readings []Reading
 	// Limit is nil when the group is to be described but not judged.
 	Limit *Limit
+	// Remarks is what else the reader of an answer must know, such as rows that were left out.
+	Remarks []string
 }
 
 // Counts says how many readings are of each kind.

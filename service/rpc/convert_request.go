@@ -16,7 +16,7 @@ import (
 func GroupFromProto(r *tailboundv1.AssessGroupRequest) (reading.Group, assess.Options) {
 	g := reading.Group{
 		Name: r.GetName(), Agent: r.GetAgent(), Unit: reading.Unit(r.GetUnit()),
-		Readings: readingsFromProto(r.GetReadings()),
+		Readings: readingsFromProto(r.GetReadings()), Remarks: r.GetRemarks(),
 	}
 	if l := r.GetLimit(); l != nil {
 		g.Limit = &reading.Limit{Value: l.GetValue(), Unit: reading.Unit(l.GetUnit())}
@@ -37,7 +37,7 @@ func GroupToProto(g reading.Group, o assess.Options) *tailboundv1.AssessGroupReq
 	r := &tailboundv1.AssessGroupRequest{
 		Name: g.Name, Agent: g.Agent, Unit: string(g.Unit), Rule: ruleToProto(o.Rule), Bands: o.Bands,
 		Readings: readingsToProto(g.Readings), Prior: priorToProto(o.Prior), AcceptDependent: o.AcceptDependent,
-		Curves: o.Curves,
+		Curves: o.Curves, Remarks: g.Remarks,
 	}
 	if g.Limit != nil {
 		r.Limit = &tailboundv1.Limit{Value: g.Limit.Value, Unit: string(g.Limit.Unit)}

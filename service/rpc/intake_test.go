@@ -27,6 +27,13 @@ func TestReadResultsKeepsItsOptions(t *testing.T) {
 	require.EqualValues(t, 3, got.GetRows())
 	require.EqualValues(t, 1, got.GetRejectedRows())
 	require.Equal(t, "1 of 3 rows was rejected and left out.", got.GetNotes()[0].GetText())
+	// Whoever judges the groups is told as well.
+	for _, group := range got.GetGroups() {
+		answer, err := New(Options{}).answer(group)
+		require.NoError(t, err)
+		require.Equal(t, "remark", answer.GetNotes()[0].GetCode())
+		require.Equal(t, "1 of 3 rows was rejected and left out.", answer.GetNotes()[0].GetText())
+	}
 	for change, want := range map[*tailboundv1.ReadResultsRequest]string{
 		{Strict: true}:                                        `content: the file line 4, column result: "x" is not a result`,
 		{GroupBy: []string{"shift"}}:                          `groupBy: "shift" is not a column to group by`,

@@ -51,6 +51,7 @@ func (s *Server) checkGroup(r *tailboundv1.AssessGroupRequest) error {
 	v.method(r)
 	v.readings("readings", r.GetReadings())
 	v.prior(r.GetPrior())
+	v.remarks(r.GetRemarks())
 	if len(v) > 0 {
 		return &fault.Error{Code: fault.InvalidArgument, Violations: v}
 	}
@@ -76,6 +77,17 @@ func (v *violations) text(field, text string, longest int) {
 		if n := utf8.RuneCountInString(text); n > longest {
 			v.add(field, "has "+strconv.Itoa(n)+" characters; at most "+strconv.Itoa(longest)+" are accepted")
 		}
+	}
+}
+
+func (v *violations) remarks(remarks []string) {
+	const most, longest = 20, 500
+	if len(remarks) > most {
+		v.add("remarks", "has "+strconv.Itoa(len(remarks))+" entries; at most "+strconv.Itoa(most)+" are accepted")
+		return
+	}
+	for i, text := range remarks {
+		v.text("remarks["+strconv.Itoa(i)+"]", text, longest)
 	}
 }
 

@@ -56,6 +56,10 @@ func TestCheckGroup(t *testing.T) {
 			r.Name, r.Agent, r.Unit = long+"x", "\xff", strings.Repeat("m", 33)
 			r.Readings[0].Zone, r.Readings[0].Subject, r.Readings[0].Campaign, r.Readings[0].Id = long+"x", long+"x", long+"x", "\xff"
 		}, []string{"name", "agent", "unit", "readings[0].zone", "readings[0].subject", "readings[0].campaign", "readings[0].id"}},
+		{"remarks", func(r *tailboundv1.AssessGroupRequest) {
+			r.Remarks = []string{"1 row was left out.", strings.Repeat("é", 501)}
+		}, []string{"remarks[1]"}},
+		{"many remarks", func(r *tailboundv1.AssessGroupRequest) { r.Remarks = make([]string, 21) }, []string{"remarks"}},
 		{"longest text", func(r *tailboundv1.AssessGroupRequest) { r.Name = long }, nil},
 		{"times", func(r *tailboundv1.AssessGroupRequest) {
 			r.Readings[0].Start, r.Readings[0].Duration = &timestamppb.Timestamp{Nanos: -1}, &durationpb.Duration{}

@@ -169,7 +169,9 @@ type AssessGroupRequest struct {
 	// exposure is judged across shifts, not across the minutes of one.
 	AcceptDependent bool `protobuf:"varint,16,opt,name=accept_dependent,json=acceptDependent,proto3" json:"accept_dependent,omitempty"`
 	// Give the curves that a figure needs.
-	Curves        bool `protobuf:"varint,17,opt,name=curves,proto3" json:"curves,omitempty"`
+	Curves bool `protobuf:"varint,17,opt,name=curves,proto3" json:"curves,omitempty"`
+	// What else the reader must know, such as rows of a file that were left out; each becomes a note. At most 20, of 500 characters.
+	Remarks       []string `protobuf:"bytes,18,rep,name=remarks,proto3" json:"remarks,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -321,6 +323,13 @@ func (x *AssessGroupRequest) GetCurves() bool {
 		return x.Curves
 	}
 	return false
+}
+
+func (x *AssessGroupRequest) GetRemarks() []string {
+	if x != nil {
+		return x.Remarks
+	}
+	return nil
 }
 
 // Prior is what is believed of the group before its readings.
@@ -3191,7 +3200,7 @@ var File_tailbound_v1_assessment_proto protoreflect.FileDescriptor
 
 const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"\n" +
-	"\x1dtailbound/v1/assessment.proto\x12\ftailbound.v1\x1a\x1btailbound/v1/decision.proto\x1a\x1atailbound/v1/reading.proto\"\x80\x06\n" +
+	"\x1dtailbound/v1/assessment.proto\x12\ftailbound.v1\x1a\x1btailbound/v1/decision.proto\x1a\x1atailbound/v1/reading.proto\"\x9a\x06\n" +
 	"\x12AssessGroupRequest\x121\n" +
 	"\breadings\x18\x01 \x03(\v2\x15.tailbound.v1.ReadingR\breadings\x12\x12\n" +
 	"\x04unit\x18\x02 \x01(\tR\x04unit\x12)\n" +
@@ -3216,7 +3225,8 @@ const file_tailbound_v1_assessment_proto_rawDesc = "" +
 	"week_hours\x18\x0e \x01(\x01H\x04R\tweekHours\x88\x01\x01\x129\n" +
 	"\x16reassess_within_months\x18\x0f \x01(\x05H\x05R\x14reassessWithinMonths\x88\x01\x01\x12)\n" +
 	"\x10accept_dependent\x18\x10 \x01(\bR\x0facceptDependent\x12\x16\n" +
-	"\x06curves\x18\x11 \x01(\bR\x06curvesB\r\n" +
+	"\x06curves\x18\x11 \x01(\bR\x06curves\x12\x18\n" +
+	"\aremarks\x18\x12 \x03(\tR\aremarksB\r\n" +
 	"\v_percentileB\r\n" +
 	"\v_confidenceB\x11\n" +
 	"\x0f_relative_errorB\x0e\n" +
