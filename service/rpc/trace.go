@@ -3,6 +3,7 @@ package rpc
 import (
 	"errors"
 	"io"
+	"math"
 	"strconv"
 	"strings"
 
@@ -164,6 +165,10 @@ func (v *violations) channel(field string, c *tailboundv1.TraceChannel) {
 	v.text(field+".resultUnit", c.GetResultUnit(), longestUnit)
 	if _, known := tailboundv1.ParticleFraction_name[int32(c.GetFraction())]; !known {
 		v.add(field+".fraction", "is "+strconv.Itoa(int(c.GetFraction()))+", which is no fraction of this contract")
+	}
+	// Inside the service no known top is an infinite one; in a request it is absent.
+	if math.IsInf(c.GetFullScale(), 0) {
+		v.add(field+".fullScale", "is "+number(c.GetFullScale())+"; accepted is a finite number above the detection limit, or none")
 	}
 	k := c.GetCalibration()
 	if k == nil {
