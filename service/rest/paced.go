@@ -1,43 +1,48 @@
 package rest
 
 import (
+	"errors"
 	"net/http"
 	"time"
 )
 
 // paced writes an answer in pieces and gives the client a while for each, so that a slow one gets all of a long report but one
-// that reads nothing does not keep it in memory for ever.
+// that reads nothing does not keep it in memory for ever. That a client is gone is not an error of the handler's, which would go
+// to the standard error of the process, past its log.
 type paced struct {
 	http.ResponseWriter
 	control *http.ResponseController
-	idle    time.Duration
+	// idle is the time for a piece; 0 sets no cap.
+	idle time.Duration
+	gone bool
 }
 
-// paceWrites returns w as it is when there is no cap.
-func paceWrites(w http.ResponseWriter, idle time.Duration) http.ResponseWriter {
-	if idle <= 0 {
-		return w
-	}
-	p := &paced{w, http.NewResponseController(w), idle}
+func paceWrites(w http.ResponseWriter, idle time.Duration) *paced {
+	p := &paced{ResponseWriter: w, control: http.NewResponseController(w), idle: idle}
 	p.extend()
 	return p
 }
 
 // extend also gets rid of the deadline that the answer before on the same connection has left. A connection without deadlines, as
 // in a test, needs none.
-func (p *paced) extend() { _ = p.control.SetWriteDeadline(time.Now().Add(p.idle)) }
-
-// Write writes.
-func (p *paced) Write(b []byte) (written int, err error) {
-	const piece = 64 << 10
-	for {
-		p.extend()
-		n, err := p.ResponseWriter.Write(b[:min(len(b), piece)])
-		written += n
-		if b = b[n:]; err != nil || len(b) == 0 {
-			return written, err
-		}
+func (p *paced) extend() {
+	if p.idle > 0 {
+		_ = p.control.SetWriteDeadline(time.Now().Add(p.idle))
 	}
+}
+
+// Write writes. It returns no error but for an answer that must have no body.
+func (p *paced) Write(b []byte) (int, error) {
+	const piece = 64 << 10
+	for rest := b; !p.gone && len(rest) > 0; {
+		p.extend()
+		n, err := p.ResponseWriter.Write(rest[:min(len(rest), piece)])
+		if errors.Is(err, http.ErrBodyNotAllowed) {
+			return 0, err
+		}
+		rest, p.gone = rest[n:], err != nil
+	}
+	return len(b), nil
 }
 
 // Unwrap is for http.ResponseController.

@@ -128,3 +128,13 @@ func TestReportThatTakesLongerThanItsBodyMay(t *testing.T) {
 	a := s.do(t, http.MethodPost, "/v1/groups:report", "{}")
 	require.Equal(t, http.StatusOK, a.code, strings.TrimSpace(a.body[:min(len(a.body), 200)]))
 }
+
+// Whatever a body is said to be, it is taken for JSON.
+func TestContentTypes(t *testing.T) {
+	t.Parallel()
+	s := whole(t)
+	for _, kind := range []string{"", "text/plain", ";;;", "application/x-www-form-urlencoded"} {
+		a := s.do(t, http.MethodPost, "/v1/groups:assess", three, "Content-Type", kind)
+		require.Equal(t, http.StatusOK, a.code, "%q: %s", kind, a.body)
+	}
+}
