@@ -16,7 +16,7 @@ import (
 // puts in.
 func (p *Planner) Pooled(rule decision.Rule, s SoFar, logLimit float64, k int) (Chances, error) {
 	if k < 1 || s.n+k > MaxSamples || s.readings+k > MaxSamples {
-		return Chances{}, fault.Invalid("moreSamples", "got %d, want at least 1 and at most %d together with the readings so far", k, MaxSamples)
+		return Chances{}, fault.Invalid("samplesUpper", "got %d or more, want at least 1 and at most %d together with the %d readings so far", k, MaxSamples, s.readings)
 	}
 	law := newPooled(s, logLimit, k)
 	switch rule {

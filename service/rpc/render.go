@@ -24,7 +24,7 @@ func (s reportService) RenderReport(ctx context.Context, r *tailboundv1.RenderRe
 	if err := checkReport(r); err != nil {
 		return nil, err
 	}
-	done, err := s.turn(ctx, len(r.GetGroups()))
+	done, err := s.reports.take(ctx, len(r.GetGroups()) > smallReport)
 	if err != nil {
 		return nil, err
 	}
@@ -44,28 +44,9 @@ func (s reportService) RenderReport(ctx context.Context, r *tailboundv1.RenderRe
 	}, nil
 }
 
-// smallReport is how many groups a report may have without waiting for its turn.
+// smallReport is how many groups a report may have without waiting for its turn: one of 1000 groups takes 28 MB and every core for
+// many seconds. Fifty side by side would take gigabytes, and not one of them would end before its deadline.
 const smallReport = 20
-
-// reportTurns is how many larger ones are written at a time. One of 1000 groups takes 28 MB and every core for many seconds:
-// fifty side by side would take gigabytes, and not one of them would end before its deadline.
-func reportTurns() int {
-	const fewest, coresEach = 2, 4
-	return max(fewest, runtime.GOMAXPROCS(0)/coresEach)
-}
-
-// turn waits until a report of n groups may be written, first come, first served. Whoever gets a turn calls done.
-func (s *Server) turn(ctx context.Context, n int) (done func(), err error) {
-	if n <= smallReport {
-		return func() {}, ctx.Err()
-	}
-	select {
-	case s.reports <- struct{}{}:
-		return func() { <-s.reports }, nil
-	case <-ctx.Done():
-		return nil, ctx.Err()
-	}
-}
 
 // checkReport looks at what is not about a single group.
 func checkReport(r *tailboundv1.RenderReportRequest) error {

@@ -42,10 +42,10 @@ func TestLargeReportsTakeTurns(t *testing.T) {
 		return ended
 	}
 	var running []<-chan error
-	for range reportTurns() {
+	for range manyTurns() {
 		running = append(running, large(t.Context()))
 	}
-	require.Eventually(t, func() bool { return len(s.reports) == reportTurns() }, 10*time.Second, time.Millisecond)
+	require.Eventually(t, func() bool { return len(s.reports) == manyTurns() }, 10*time.Second, time.Millisecond)
 
 	_, err := s.RenderReport(t.Context(), of(smallReport, "small"))
 	require.NoError(t, err)
@@ -58,7 +58,7 @@ func TestLargeReportsTakeTurns(t *testing.T) {
 		require.NoError(t, <-ended)
 	}
 	require.Empty(t, s.reports)
-	require.Len(t, begun, (reportTurns()+1)*(smallReport+1), "the one that left did no work")
+	require.Len(t, begun, (manyTurns()+1)*(smallReport+1), "the one that left did no work")
 }
 
 // A report whose caller leaves stops between groups and gives its turn back.
