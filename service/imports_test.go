@@ -46,6 +46,8 @@ func rules() []struct {
 		{"service/fit/calibrated", inFit("posterior", "check")},
 		{"service/fit/check", inFit("posterior", "calibrated")},
 		{"service/rpc", []string{module + "service/rest", module + "service/web", "net/http"}},
+		{"service/rpc/wire", []string{module + "service/rpc/request", "google.golang.org/grpc"}},
+		{"service/rpc/request", []string{"google.golang.org/grpc"}},
 	}
 }
 

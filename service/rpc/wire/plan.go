@@ -1,4 +1,4 @@
-package rpc
+package wire
 
 import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
@@ -16,11 +16,11 @@ const (
 	highestChance        = 0.9
 )
 
-// questionFromProto turns a request that has passed its check into a question.
-func questionFromProto(r *tailboundv1.PlanSamplingRequest) assess.Question {
+// ToQuestion turns a request that has passed its check into a question.
+func ToQuestion(r *tailboundv1.PlanSamplingRequest) assess.Question {
 	q := assess.Question{
-		Rule:    ruleFromProto(r.GetRule()),
-		SoFar:   reading.Group{Unit: reading.Unit(r.GetUnit()), Readings: readingsFromProto(r.GetReadings())},
+		Rule:    ToRule(r.GetRule()),
+		SoFar:   reading.Group{Unit: reading.Unit(r.GetUnit()), Readings: toReadings(r.GetReadings())},
 		Samples: planning.Range{Lower: planLower, Upper: planUpper},
 		Want:    planning.Want{Chance: planPower}, AcceptDependent: r.GetAcceptDependent(),
 	}
@@ -63,19 +63,19 @@ func questionFromProto(r *tailboundv1.PlanSamplingRequest) assess.Question {
 	return q
 }
 
-// PlanToProto turns a plan into the answer of the contract.
-func PlanToProto(p *report.Plan) *tailboundv1.PlanSamplingResponse {
+// FromPlan turns a plan into the answer of the contract.
+func FromPlan(p *report.Plan) *tailboundv1.PlanSamplingResponse {
 	r := &tailboundv1.PlanSamplingResponse{
-		Plans: each(p.Rows, planRowToProto), SamplesNeeded: number32(p.Needed.Samples), SamplesLasting: number32(p.Needed.Lasting),
-		Curves: each(p.Curves, curveToProto), Methods: each(p.Methods, methodToProto), Caution: p.Caution,
-		Notes: each(p.Notes, noteToProto),
+		Plans: each(p.Rows, fromPlanRow), SamplesNeeded: number32(p.Needed.Samples), SamplesLasting: number32(p.Needed.Lasting),
+		Curves: each(p.Curves, fromCurve), Methods: each(p.Methods, fromMethod), Caution: p.Caution,
+		Notes: each(p.Notes, fromNote),
 	}
 	if s := p.Prospect; s != nil {
 		r.Prospect = &tailboundv1.Prospect{
-			Plans: each(s.Rows, planRowToProto), SamplesNeeded: number32(s.Needed.Samples), Text: s.Text, Approximate: s.Approximate,
+			Plans: each(s.Rows, fromPlanRow), SamplesNeeded: number32(s.Needed.Samples), Text: s.Text, Approximate: s.Approximate,
 			Eventually: &tailboundv1.PlannedSampling{},
 		}
-		planRowToProto(&planning.Row{Chances: s.Eventually}, r.GetProspect().GetEventually())
+		fromPlanRow(&planning.Row{Chances: s.Eventually}, r.GetProspect().GetEventually())
 	}
 	if h := p.Highest; h != nil {
 		r.Highest = &tailboundv1.HighestSampled{Samples: count(h.Samples), Among: count(h.Among), Chance: h.Chance}
@@ -83,37 +83,28 @@ func PlanToProto(p *report.Plan) *tailboundv1.PlanSamplingResponse {
 	return r
 }
 
-func planRowToProto(row *planning.Row, p *tailboundv1.PlannedSampling) {
+func fromPlanRow(row *planning.Row, p *tailboundv1.PlannedSampling) {
 	p.Samples, p.Compliant, p.NotCompliant, p.Undecided = count(row.Samples), row.Compliant, row.NotCompliant, row.Undecided
 }
 
-func curveToProto(c *planning.Curve, p *tailboundv1.PlanCurve) {
+func fromCurve(c *planning.Curve, p *tailboundv1.PlanCurve) {
 	p.PercentileToLimit, p.GeometricStandardDeviation = c.PercentileToLimit, c.GeometricStandardDeviation
-	p.Plans, p.SamplesNeeded = each(c.Rows, planRowToProto), number32(c.Needed.Samples)
+	p.Plans, p.SamplesNeeded = each(c.Rows, fromPlanRow), number32(c.Needed.Samples)
 }
 
-// number32 is a number of samples, absent when it is 0.
-func number32(n int) *int32 {
-	if n == 0 {
-		return nil
-	}
-	v := count(n)
-	return &v
-}
-
-// PlanFromProto turns an answer back, for a client that prints it beside what it asked.
-func PlanFromProto(asked *tailboundv1.PlanSamplingRequest, r *tailboundv1.PlanSamplingResponse) *report.Plan {
-	q := questionFromProto(asked)
+// ToPlan turns an answer back, for a client that prints it beside what it asked.
+func ToPlan(asked *tailboundv1.PlanSamplingRequest, r *tailboundv1.PlanSamplingResponse) *report.Plan {
+	q := ToQuestion(asked)
 	p := &report.Plan{
-		Rule: max(q.Rule, 1), Want: q.Want, Rows: list(r.GetPlans(), planRowFromProto),
-		Notes: list(r.GetNotes(), noteFromProto), Methods: list(r.GetMethods(), methodFromProto), Caution: r.GetCaution(),
+		Rule: max(q.Rule, 1), Want: q.Want, Rows: list(r.GetPlans(), toPlanRow),
+		Notes: list(r.GetNotes(), toNote), Methods: list(r.GetMethods(), toMethod), Caution: r.GetCaution(),
 	}
 	p.Needed = planning.Smallest(p.Rows, q.Want.Aim, q.Want.Chance)
 	if q.SoFar.Limit != nil {
 		p.Limit = *q.SoFar.Limit
 	}
 	for _, c := range r.GetCurves() {
-		rows := list(c.GetPlans(), planRowFromProto)
+		rows := list(c.GetPlans(), toPlanRow)
 		p.Curves = append(p.Curves, planning.Curve{
 			PercentileToLimit: c.GetPercentileToLimit(), GeometricStandardDeviation: c.GetGeometricStandardDeviation(),
 			Rows: rows, Needed: planning.Smallest(rows, q.Want.Aim, q.Want.Chance),
@@ -121,8 +112,8 @@ func PlanFromProto(asked *tailboundv1.PlanSamplingRequest, r *tailboundv1.PlanSa
 	}
 	if s := r.GetProspect(); s != nil {
 		p.Prospect = &planning.Prospect{
-			Rows: list(s.GetPlans(), planRowFromProto), Text: s.GetText(), Approximate: s.GetApproximate(),
-			Eventually: planRowFromProto(s.GetEventually()).Chances,
+			Rows: list(s.GetPlans(), toPlanRow), Text: s.GetText(), Approximate: s.GetApproximate(),
+			Eventually: toPlanRow(s.GetEventually()).Chances,
 		}
 		p.Prospect.Needed = planning.Smallest(p.Prospect.Rows, q.Want.Aim, q.Want.Chance)
 	}
@@ -135,7 +126,7 @@ func PlanFromProto(asked *tailboundv1.PlanSamplingRequest, r *tailboundv1.PlanSa
 	return p
 }
 
-func planRowFromProto(p *tailboundv1.PlannedSampling) planning.Row {
+func toPlanRow(p *tailboundv1.PlannedSampling) planning.Row {
 	return planning.Row{Samples: int(p.GetSamples()), Chances: planning.Chances{
 		Compliant: p.GetCompliant(), NotCompliant: p.GetNotCompliant(), Undecided: p.GetUndecided(),
 	}}

@@ -25,8 +25,8 @@ func imageFormat(f tailboundv1.ImageFormat) (figure.Format, string) {
 	return figure.SVG, mediaSVG
 }
 
-// figureToProto draws a figure into a document.
-func figureToProto(f tailboundv1.ImageFormat, draw func(*bytes.Buffer, figure.Format) error) (*tailboundv1.Document, error) {
+// documentOf is a figure as a document.
+func documentOf(f tailboundv1.ImageFormat, draw func(*bytes.Buffer, figure.Format) error) (*tailboundv1.Document, error) {
 	format, media := imageFormat(f)
 	var out bytes.Buffer
 	if err := draw(&out, format); err != nil {

@@ -1,4 +1,4 @@
-package rpc
+package wire
 
 import (
 	"math"
@@ -10,13 +10,13 @@ import (
 	"example.com/tailbound/service/report"
 )
 
-// distributionFreeToProto is seldom needed, so it allocates as it likes.
-func distributionFreeToProto(d *report.DistributionFree) *tailboundv1.DistributionFree {
+// fromDistributionFree is seldom needed, so it allocates as it likes.
+func fromDistributionFree(d *report.DistributionFree) *tailboundv1.DistributionFree {
 	if d == nil {
 		return nil
 	}
 	p := &tailboundv1.DistributionFree{
-		PercentileLower: orderLimitToProto(d.PercentileLower), PercentileUpper: orderLimitToProto(d.PercentileUpper),
+		PercentileLower: fromOrderLimit(d.PercentileLower), PercentileUpper: fromOrderLimit(d.PercentileUpper),
 	}
 	if e := d.Exceedance; e != nil {
 		p.Exceedance = &tailboundv1.CountedExceedance{
@@ -26,7 +26,7 @@ func distributionFreeToProto(d *report.DistributionFree) *tailboundv1.Distributi
 	return p
 }
 
-func orderLimitToProto(o limit.OrderLimit) *tailboundv1.OrderLimit {
+func fromOrderLimit(o limit.OrderLimit) *tailboundv1.OrderLimit {
 	p := &tailboundv1.OrderLimit{ReadingsNeeded: count(o.Needed), Value: optional(o.Value), Confidence: optional(o.Confidence)}
 	if o.Rank > 0 {
 		rank := count(o.Rank)
@@ -35,12 +35,12 @@ func orderLimitToProto(o limit.OrderLimit) *tailboundv1.OrderLimit {
 	return p
 }
 
-func distributionFreeFromProto(p *tailboundv1.DistributionFree, readings int) *report.DistributionFree {
+func toDistributionFree(p *tailboundv1.DistributionFree, readings int) *report.DistributionFree {
 	if p == nil {
 		return nil
 	}
 	d := &report.DistributionFree{
-		PercentileLower: orderLimitFromProto(p.GetPercentileLower()), PercentileUpper: orderLimitFromProto(p.GetPercentileUpper()),
+		PercentileLower: toOrderLimit(p.GetPercentileLower()), PercentileUpper: toOrderLimit(p.GetPercentileUpper()),
 	}
 	if e := p.GetExceedance(); e != nil {
 		d.Exceedance = &limit.CountedExceedance{
@@ -54,7 +54,7 @@ func distributionFreeFromProto(p *tailboundv1.DistributionFree, readings int) *r
 	return d
 }
 
-func orderLimitFromProto(p *tailboundv1.OrderLimit) limit.OrderLimit {
+func toOrderLimit(p *tailboundv1.OrderLimit) limit.OrderLimit {
 	if p == nil {
 		return limit.OrderLimit{Value: math.NaN(), Confidence: math.NaN()}
 	}
@@ -63,7 +63,7 @@ func orderLimitFromProto(p *tailboundv1.OrderLimit) limit.OrderLimit {
 	}
 }
 
-func influenceToProto(in *report.PriorInfluence) *tailboundv1.PriorInfluence {
+func fromInfluence(in *report.PriorInfluence) *tailboundv1.PriorInfluence {
 	if in == nil {
 		return nil
 	}
@@ -72,7 +72,7 @@ func influenceToProto(in *report.PriorInfluence) *tailboundv1.PriorInfluence {
 	}
 }
 
-func influenceFromProto(p *tailboundv1.PriorInfluence) *report.PriorInfluence {
+func toInfluence(p *tailboundv1.PriorInfluence) *report.PriorInfluence {
 	if p == nil {
 		return nil
 	}
@@ -81,22 +81,22 @@ func influenceFromProto(p *tailboundv1.PriorInfluence) *report.PriorInfluence {
 	}
 }
 
-func reductionToProto(v *report.LimitReduction) *tailboundv1.LimitReduction {
+func fromReduction(v *report.LimitReduction) *tailboundv1.LimitReduction {
 	if v == nil || !finite(v.Stated, v.Factor) {
 		return nil
 	}
 	return &tailboundv1.LimitReduction{Stated: v.Stated, Factor: v.Factor, Reason: v.Reason, Source: v.Source}
 }
 
-func reductionFromProto(p *tailboundv1.LimitReduction) *report.LimitReduction {
+func toReduction(p *tailboundv1.LimitReduction) *report.LimitReduction {
 	if p == nil {
 		return nil
 	}
 	return &report.LimitReduction{Stated: p.GetStated(), Factor: p.GetFactor(), Reason: p.GetReason(), Source: p.GetSource()}
 }
 
-// dependenceToProto leaves out what has no correlation.
-func dependenceToProto(d *check.Dependence) *tailboundv1.Dependence {
+// fromDependence leaves out what has no correlation.
+func fromDependence(d *check.Dependence) *tailboundv1.Dependence {
 	if d == nil || !finite(d.Correlation, d.EffectiveReadings) {
 		return nil
 	}
@@ -105,8 +105,8 @@ func dependenceToProto(d *check.Dependence) *tailboundv1.Dependence {
 	}
 }
 
-// dependenceFromProto lacks the number of pairs without a value, which is no part of the contract.
-func dependenceFromProto(p *tailboundv1.Dependence) *check.Dependence {
+// toDependence lacks the number of pairs without a value, which is no part of the contract.
+func toDependence(p *tailboundv1.Dependence) *check.Dependence {
 	if p == nil {
 		return nil
 	}
@@ -115,24 +115,16 @@ func dependenceFromProto(p *tailboundv1.Dependence) *check.Dependence {
 	}
 }
 
-func reassessmentToProto(v *decision.Reassessment) *tailboundv1.Reassessment {
+func fromReassessment(v *decision.Reassessment) *tailboundv1.Reassessment {
 	if v == nil {
 		return nil
 	}
 	return &tailboundv1.Reassessment{Months: count(v.Months), Reason: v.Reason, Source: v.Source}
 }
 
-func reassessmentFromProto(p *tailboundv1.Reassessment) *decision.Reassessment {
+func toReassessment(p *tailboundv1.Reassessment) *decision.Reassessment {
 	if p == nil {
 		return nil
 	}
 	return &decision.Reassessment{Months: int(p.GetMonths()), Reason: p.GetReason(), Source: p.GetSource()}
-}
-
-// optional is a number that may be absent.
-func optional(v float64) *float64 {
-	if !finite(v) {
-		return nil
-	}
-	return &v
 }

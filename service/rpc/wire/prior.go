@@ -1,4 +1,4 @@
-package rpc
+package wire
 
 import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
@@ -6,8 +6,8 @@ import (
 	"example.com/tailbound/service/reading"
 )
 
-// priorFromProto turns a prior into that of the fit; none and the reference prior are its zero value.
-func priorFromProto(p *tailboundv1.Prior) posterior.Prior {
+// ToPrior turns a prior into that of the fit; none and the reference prior are its zero value.
+func ToPrior(p *tailboundv1.Prior) posterior.Prior {
 	switch kind := p.GetKind().(type) {
 	case *tailboundv1.Prior_Bounded:
 		b := kind.Bounded
@@ -25,14 +25,14 @@ func priorFromProto(p *tailboundv1.Prior) posterior.Prior {
 		}}
 	case *tailboundv1.Prior_Carried:
 		return posterior.Prior{Carried: &posterior.CarriedPrior{
-			Readings: readingsFromProto(kind.Carried.GetReadings()), Weight: kind.Carried.GetWeight(),
+			Readings: toReadings(kind.Carried.GetReadings()), Weight: kind.Carried.GetWeight(),
 		}}
 	default:
 		return posterior.Prior{}
 	}
 }
 
-func priorToProto(p posterior.Prior) *tailboundv1.Prior {
+func fromPrior(p posterior.Prior) *tailboundv1.Prior {
 	switch {
 	case p.Bounded != nil:
 		return &tailboundv1.Prior{Kind: &tailboundv1.Prior_Bounded{Bounded: &tailboundv1.BoundedPrior{
@@ -48,25 +48,25 @@ func priorToProto(p posterior.Prior) *tailboundv1.Prior {
 		}}}
 	case p.Carried != nil:
 		return &tailboundv1.Prior{Kind: &tailboundv1.Prior_Carried{Carried: &tailboundv1.CarriedPrior{
-			Readings: readingsToProto(p.Carried.Readings), Weight: p.Carried.Weight,
+			Readings: fromReadings(p.Carried.Readings), Weight: p.Carried.Weight,
 		}}}
 	default:
 		return nil
 	}
 }
 
-func readingsFromProto(list []*tailboundv1.Reading) []reading.Reading {
+func toReadings(list []*tailboundv1.Reading) []reading.Reading {
 	out := make([]reading.Reading, len(list))
 	for i, p := range list {
-		out[i] = readingFromProto(p)
+		out[i] = ToReading(p)
 	}
 	return out
 }
 
-func readingsToProto(list []reading.Reading) []*tailboundv1.Reading {
+func fromReadings(list []reading.Reading) []*tailboundv1.Reading {
 	out := make([]*tailboundv1.Reading, len(list))
 	for i := range list {
-		out[i] = readingToProto(&list[i])
+		out[i] = fromReading(&list[i])
 	}
 	return out
 }

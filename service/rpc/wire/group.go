@@ -1,4 +1,8 @@
-package rpc
+// Package wire turns the messages of the contract into the terms of the stages and back. It alone knows how the two stand to each
+// other. To… makes a value of the stages of a message, From… a message of such a value; what is not determined is NaN in the one and
+// absent in the other, so that NaN and infinities never reach the wire. Nothing is checked here: a server has package request do that
+// first, a client trusts its server.
+package wire
 
 import (
 	"time"
@@ -12,18 +16,18 @@ import (
 	"example.com/tailbound/service/reading"
 )
 
-// GroupFromProto turns a request into a group and how to judge it. It checks nothing: a server checks first.
-func GroupFromProto(r *tailboundv1.AssessGroupRequest) (reading.Group, assess.Options) {
+// ToGroup turns a request into a group and how to judge it. It checks nothing: a server checks first.
+func ToGroup(r *tailboundv1.AssessGroupRequest) (reading.Group, assess.Options) {
 	g := reading.Group{
 		Name: r.GetName(), Agent: r.GetAgent(), Unit: reading.Unit(r.GetUnit()),
-		Readings: readingsFromProto(r.GetReadings()), Remarks: r.GetRemarks(),
+		Readings: toReadings(r.GetReadings()), Remarks: r.GetRemarks(),
 	}
 	if l := r.GetLimit(); l != nil {
 		g.Limit = &reading.Limit{Value: l.GetValue(), Unit: reading.Unit(l.GetUnit())}
 	}
 	return g, assess.Options{
 		Percentile: r.GetPercentile(), Confidence: r.GetConfidence(),
-		Rule: ruleFromProto(r.GetRule()), Bands: r.GetBands(), Prior: priorFromProto(r.GetPrior()),
+		Rule: ToRule(r.GetRule()), Bands: r.GetBands(), Prior: ToPrior(r.GetPrior()),
 		Calibrated:    r.GetLimitMethod() == tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED,
 		RelativeError: r.GetRelativeError(),
 		Shifts:        reading.Shifts{DayHours: r.GetShiftHours(), WeekHours: r.GetWeekHours()}, ReassessWithin: int(r.GetReassessWithinMonths()),
@@ -32,11 +36,11 @@ func GroupFromProto(r *tailboundv1.AssessGroupRequest) (reading.Group, assess.Op
 	}
 }
 
-// GroupToProto turns a group and how to judge it into a request. Options at their zero value are left to the server.
-func GroupToProto(g reading.Group, o assess.Options) *tailboundv1.AssessGroupRequest {
+// FromGroup turns a group and how to judge it into a request. Options at their zero value are left to the server.
+func FromGroup(g reading.Group, o assess.Options) *tailboundv1.AssessGroupRequest {
 	r := &tailboundv1.AssessGroupRequest{
-		Name: g.Name, Agent: g.Agent, Unit: string(g.Unit), Rule: ruleToProto(o.Rule), Bands: o.Bands,
-		Readings: readingsToProto(g.Readings), Prior: priorToProto(o.Prior), AcceptDependent: o.AcceptDependent,
+		Name: g.Name, Agent: g.Agent, Unit: string(g.Unit), Rule: fromRule(o.Rule), Bands: o.Bands,
+		Readings: fromReadings(g.Readings), Prior: fromPrior(o.Prior), AcceptDependent: o.AcceptDependent,
 		Curves: o.Curves, Remarks: g.Remarks,
 	}
 	if g.Limit != nil {
@@ -51,16 +55,8 @@ func GroupToProto(g reading.Group, o assess.Options) *tailboundv1.AssessGroupReq
 	return r
 }
 
-// stated is a number that is absent at its zero value.
-func stated[T float64 | int32](v T) *T {
-	if v == 0 {
-		return nil
-	}
-	return &v
-}
-
-// readingFromProto leaves a reading without a result detected at 0, which no check accepts.
-func readingFromProto(p *tailboundv1.Reading) reading.Reading {
+// ToReading leaves a reading without a result detected at 0, which no check accepts.
+func ToReading(p *tailboundv1.Reading) reading.Reading {
 	var r reading.Reading
 	switch result := p.GetResult().(type) {
 	case *tailboundv1.Reading_Value:
@@ -82,10 +78,10 @@ func readingFromProto(p *tailboundv1.Reading) reading.Reading {
 	return r
 }
 
-func readingToProto(r *reading.Reading) *tailboundv1.Reading {
+func fromReading(r *reading.Reading) *tailboundv1.Reading {
 	p := &tailboundv1.Reading{
 		Zone: r.Zone, Subject: r.Subject, Campaign: r.Campaign, Id: r.ID,
-		Start: timeToProto(r.Start), Duration: durationToProto(r.Duration),
+		Start: fromTime(r.Start), Duration: fromDuration(r.Duration),
 	}
 	switch r.Kind {
 	case reading.Detected:
@@ -100,14 +96,14 @@ func readingToProto(r *reading.Reading) *tailboundv1.Reading {
 	return p
 }
 
-func timeToProto(t time.Time) *timestamppb.Timestamp {
+func fromTime(t time.Time) *timestamppb.Timestamp {
 	if t.IsZero() {
 		return nil
 	}
 	return timestamppb.New(t)
 }
 
-func durationToProto(d time.Duration) *durationpb.Duration {
+func fromDuration(d time.Duration) *durationpb.Duration {
 	if d == 0 {
 		return nil
 	}
@@ -117,11 +113,11 @@ func durationToProto(d time.Duration) *durationpb.Duration {
 // The numbers of rules, outcomes and severities are those of the contract; a test walks every value by name. A number
 // that the contract does not have, as from a newer peer, becomes the unspecified one.
 
-func ruleFromProto(r tailboundv1.Rule) decision.Rule {
+func ToRule(r tailboundv1.Rule) decision.Rule {
 	if _, known := tailboundv1.Rule_name[int32(r)]; !known {
 		return 0
 	}
 	return decision.Rule(r) //nolint:gosec // Known values are small.
 }
 
-func ruleToProto(r decision.Rule) tailboundv1.Rule { return tailboundv1.Rule(r) }
+func fromRule(r decision.Rule) tailboundv1.Rule { return tailboundv1.Rule(r) }

@@ -1,8 +1,6 @@
-package rpc
+package wire
 
 import (
-	"math"
-
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/decision"
 	"example.com/tailbound/service/fit/check"
@@ -11,9 +9,9 @@ import (
 	"example.com/tailbound/service/report"
 )
 
-// AssessmentToProto turns an assessment into the answer of the contract. A number that the readings do not determine, or
+// FromAssessment turns an assessment into the answer of the contract. A number that the readings do not determine, or
 // that is not finite, is left out; so is a part that cannot do without it. NaN and infinities never reach the wire.
-func AssessmentToProto(a *report.Assessment) *tailboundv1.AssessGroupResponse {
+func FromAssessment(a *report.Assessment) *tailboundv1.AssessGroupResponse {
 	s := new(answer)
 	r := &s.response
 	r.Name, r.Agent, r.Unit, r.Caution = a.Name, a.Agent, string(a.Unit), a.Caution
@@ -27,17 +25,17 @@ func AssessmentToProto(a *report.Assessment) *tailboundv1.AssessGroupResponse {
 	r.Exceedance = s.exceedanceOf(a.Exceedance)
 	r.Posterior = s.posteriorOf(a.Posterior)
 	r.FitCheck = s.fitCheckOf(a.FitCheck)
-	r.DistributionFree = distributionFreeToProto(a.DistributionFree)
-	r.LimitReduction, r.Reassessment = reductionToProto(a.LimitReduction), reassessmentToProto(a.Reassessment)
-	r.Dependence = dependenceToProto(a.Dependence)
+	r.DistributionFree = fromDistributionFree(a.DistributionFree)
+	r.LimitReduction, r.Reassessment = fromReduction(a.LimitReduction), fromReassessment(a.Reassessment)
+	r.Dependence = fromDependence(a.Dependence)
 	if a.Decision != nil {
-		decisionToProto(a.Decision, &s.decision)
+		fromDecision(a.Decision, &s.decision)
 		r.Decision = &s.decision
 	}
-	r.Decisions = each(a.Decisions, decisionToProto)
-	r.Curves = curvesToProto(a.Curves)
-	r.Notes = each(a.Notes, noteToProto)
-	r.Methods = each(a.Methods, methodToProto)
+	r.Decisions = each(a.Decisions, fromDecision)
+	r.Curves = fromCurves(a.Curves)
+	r.Notes = each(a.Notes, fromNote)
+	r.Methods = each(a.Methods, fromMethod)
 	return r
 }
 
@@ -129,8 +127,8 @@ func (s *answer) posteriorOf(v *report.Posterior) *tailboundv1.Posterior {
 	}
 	p := &s.posterior
 	p.Prior, p.PercentileAboveLimit = v.Prior, v.PercentileAboveLimit
-	p.Bands = each(v.Bands, bandToProto)
-	p.Influence = influenceToProto(v.Influence)
+	p.Bands = each(v.Bands, fromBand)
+	p.Influence = fromInfluence(v.Influence)
 	if finite(v.NumericalError) {
 		p.NumericalError = v.NumericalError
 	}
@@ -144,58 +142,33 @@ func (s *answer) fitCheckOf(v *report.FitCheck) *tailboundv1.FitCheck {
 	p := &s.check
 	p.Test = v.Test
 	p.Statistic, p.PValue = s.optional(v.Statistic), s.optional(v.PValue)
-	p.Plot = each(v.Plot, plotPointToProto)
+	p.Plot = each(v.Plot, fromPlotPoint)
 	return p
 }
 
-// each converts a list with two allocations, however long it is.
-func each[From, To any](from []From, convert func(*From, *To)) []*To {
-	if len(from) == 0 {
-		return nil
-	}
-	items, list := make([]To, len(from)), make([]*To, len(from))
-	for i := range from {
-		convert(&from[i], &items[i])
-		list[i] = &items[i]
-	}
-	return list
-}
-
-func bandToProto(b *report.Band, p *tailboundv1.Band) {
+func fromBand(b *report.Band, p *tailboundv1.Band) {
 	p.Lower, p.Probability = b.Lower, b.Probability
 	if finite(b.Upper) {
 		p.Upper = &b.Upper
 	}
 }
 
-// plotPointToProto writes 0 where a coordinate is not finite; the stages make no such point.
-func plotPointToProto(v *check.PlotPoint, p *tailboundv1.PlotPoint) {
+// fromPlotPoint writes 0 where a coordinate is not finite; the stages make no such point.
+func fromPlotPoint(v *check.PlotPoint, p *tailboundv1.PlotPoint) {
 	if finite(v.Reading, v.NormalScore) {
 		p.Reading, p.NormalScore = v.Reading, v.NormalScore
 	}
 	p.Censored = v.Censored
 }
 
-func decisionToProto(d *decision.Decision, p *tailboundv1.Decision) {
-	p.Rule, p.Outcome, p.Reason, p.Source = ruleToProto(d.Rule), tailboundv1.Outcome(d.Outcome), d.Reason, d.Source
+func fromDecision(d *decision.Decision, p *tailboundv1.Decision) {
+	p.Rule, p.Outcome, p.Reason, p.Source = fromRule(d.Rule), tailboundv1.Outcome(d.Outcome), d.Reason, d.Source
 }
 
-func noteToProto(n *report.Note, p *tailboundv1.Note) {
+func fromNote(n *report.Note, p *tailboundv1.Note) {
 	p.Code, p.Severity, p.Text = n.Code, tailboundv1.Severity(n.Severity), n.Text
 }
 
-func methodToProto(m *report.Method, p *tailboundv1.Method) {
+func fromMethod(m *report.Method, p *tailboundv1.Method) {
 	p.Quantity, p.Method, p.Source = m.Quantity, m.Method, m.Source
 }
-
-func finite(values ...float64) bool {
-	for _, v := range values {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return false
-		}
-	}
-	return true
-}
-
-// count fits a number of readings, which a message cannot carry more than 2^31-1 of, into the contract's type.
-func count(n int) int32 { return int32(min(n, math.MaxInt32)) } //nolint:gosec // Bounded by min.

@@ -1,16 +1,16 @@
-package rpc
+package wire
 
 import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/report"
 )
 
-// curvesToProto leaves out a point whose place is not finite, and a limit that is not.
-func curvesToProto(c *report.Curves) *tailboundv1.Curves {
+// fromCurves leaves out a point whose place is not finite, and a limit that is not.
+func fromCurves(c *report.Curves) *tailboundv1.Curves {
 	if c == nil {
 		return nil
 	}
-	p := &tailboundv1.Curves{Percentiles: curvePointsToProto(c.Percentiles), Exceedances: curvePointsToProto(c.Exceedances)}
+	p := &tailboundv1.Curves{Percentiles: fromCurvePoints(c.Percentiles), Exceedances: fromCurvePoints(c.Exceedances)}
 	for _, d := range c.Density {
 		if finite(d.Concentration, d.Density) {
 			p.Density = append(p.Density, &tailboundv1.DensityPoint{Concentration: d.Concentration, Density: d.Density})
@@ -19,7 +19,7 @@ func curvesToProto(c *report.Curves) *tailboundv1.Curves {
 	return p
 }
 
-func curvePointsToProto(points []report.CurvePoint) []*tailboundv1.CurvePoint {
+func fromCurvePoints(points []report.CurvePoint) []*tailboundv1.CurvePoint {
 	out := make([]*tailboundv1.CurvePoint, 0, len(points))
 	for _, c := range points {
 		if finite(c.Fraction, c.Concentration) {
@@ -31,21 +31,21 @@ func curvePointsToProto(points []report.CurvePoint) []*tailboundv1.CurvePoint {
 	return out
 }
 
-func curvesFromProto(p *tailboundv1.Curves) *report.Curves {
+func toCurves(p *tailboundv1.Curves) *report.Curves {
 	if p == nil {
 		return nil
 	}
 	return &report.Curves{
-		Percentiles: list(p.GetPercentiles(), curvePointFromProto),
-		Exceedances: list(p.GetExceedances(), curvePointFromProto),
-		Density:     list(p.GetDensity(), densityPointFromProto),
+		Percentiles: list(p.GetPercentiles(), toCurvePoint),
+		Exceedances: list(p.GetExceedances(), toCurvePoint),
+		Density:     list(p.GetDensity(), toDensityPoint),
 	}
 }
 
-func curvePointFromProto(p *tailboundv1.CurvePoint) report.CurvePoint {
+func toCurvePoint(p *tailboundv1.CurvePoint) report.CurvePoint {
 	return report.CurvePoint{Fraction: p.GetFraction(), Concentration: p.GetConcentration(), Lower: orNaN(p.Lower), Upper: orNaN(p.Upper)}
 }
 
-func densityPointFromProto(p *tailboundv1.DensityPoint) report.DensityPoint {
+func toDensityPoint(p *tailboundv1.DensityPoint) report.DensityPoint {
 	return report.DensityPoint{Concentration: p.GetConcentration(), Density: p.GetDensity()}
 }

@@ -1,4 +1,4 @@
-package rpc
+package request
 
 import (
 	"crypto/sha256"
@@ -11,8 +11,8 @@ import (
 	"google.golang.org/protobuf/reflect/protoreflect"
 )
 
-// digest is the SHA-256 of a message in canonical form, in hexadecimal.
-func digest(m proto.Message) string {
+// Digest is the SHA-256 of a message in canonical form, in hexadecimal.
+func Digest(m proto.Message) string {
 	sum := sha256.Sum256(appendCanonical(nil, m.ProtoReflect()))
 	return hex.EncodeToString(sum[:])
 }
@@ -24,7 +24,7 @@ func digest(m proto.Message) string {
 //   - repeated numbers packed, everything else once for each element, in the order of the message;
 //   - lengths and numbers in the fewest bytes.
 //
-// The contract has no maps. No encoder of protobuf promises one form: that of Go writes the members of a oneof last.
+// What is digested has no maps. No encoder of protobuf promises one form: that of Go writes the members of a oneof last.
 func appendCanonical(b []byte, m protoreflect.Message) []byte {
 	fields := m.Descriptor().Fields()
 	numbers := make([]protoreflect.FieldNumber, 0, fields.Len())

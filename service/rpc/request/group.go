@@ -1,17 +1,17 @@
-package rpc
+// Package request checks the requests of the contract before anything is made of them, so that a caller learns of everything that is
+// wrong at once, each by the path of its field. It checks what the contract says; what only a stage can know, the stage checks. It also
+// makes the digest of a request.
+package request
 
 import (
-	"errors"
-	"math"
 	"strconv"
-	"unicode/utf8"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
-	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/reading"
+	"example.com/tailbound/service/rpc/wire"
 )
 
-// Limits of the contract on a request, beside Options.MaxReadings.
+// Limits of the contract on a request, beside the number of readings.
 const (
 	lowestFraction    = 0.5
 	highestPercentile = 0.999
@@ -21,18 +21,16 @@ const (
 	// longestText caps names, zones, subjects, campaigns and ids, in characters.
 	longestText = 200
 	longestUnit = 32
-	// mostViolations is where a check stops looking for more.
-	mostViolations = 20
 )
 
-// checkGroup returns a fault with everything that is wrong with a request, up to mostViolations, or nil.
-func (s *Server) checkGroup(r *tailboundv1.AssessGroupRequest) error {
-	var v violations
+// CheckGroup returns a fault with everything that is wrong with a request, up to MostViolations, or nil. most is the most readings
+// that are taken, those of the prior included; 0 or less is any number.
+func CheckGroup(r *tailboundv1.AssessGroupRequest, most int) error {
 	n := len(r.GetReadings())
-	if most := s.options.MaxReadings; most > 0 && n+len(r.GetPrior().GetCarried().GetReadings()) > most {
-		v.add("readings", "has "+strconv.Itoa(n)+" entries; this server takes at most "+strconv.Itoa(most)+", those of the prior included")
-		return &fault.Error{Code: fault.TooLarge, Violations: v}
+	if most > 0 && n+len(r.GetPrior().GetCarried().GetReadings()) > most {
+		return tooLarge("readings", "has "+strconv.Itoa(n)+" entries; this server takes at most "+strconv.Itoa(most)+", those of the prior included")
 	}
+	var v violations
 	if n == 0 {
 		v.add("readings", "is empty; at least 1 reading is required")
 	}
@@ -52,32 +50,7 @@ func (s *Server) checkGroup(r *tailboundv1.AssessGroupRequest) error {
 	v.readings("readings", r.GetReadings())
 	v.prior(r.GetPrior())
 	v.remarks(r.GetRemarks())
-	if len(v) > 0 {
-		return &fault.Error{Code: fault.InvalidArgument, Violations: v}
-	}
-	return nil
-}
-
-// violations collects what is wrong, in the order of the checks.
-type violations []fault.Violation
-
-func (v *violations) add(field, text string) {
-	if len(*v) < mostViolations {
-		*v = append(*v, fault.Violation{Field: field, Text: text})
-	}
-}
-
-func (v *violations) text(field, text string, longest int) {
-	if !utf8.ValidString(text) {
-		v.add(field, "is not valid UTF-8")
-		return
-	}
-	// Counting is only needed for what has more bytes than the cap has characters.
-	if len(text) > longest {
-		if n := utf8.RuneCountInString(text); n > longest {
-			v.add(field, "has "+strconv.Itoa(n)+" characters; at most "+strconv.Itoa(longest)+" are accepted")
-		}
-	}
+	return v.fault()
 }
 
 func (v *violations) remarks(remarks []string) {
@@ -91,37 +64,15 @@ func (v *violations) remarks(remarks []string) {
 	}
 }
 
-// within accepts an absent value; NaN lies in no range.
-func (v *violations) within(field string, value *float64, lowest, highest float64) {
-	if value == nil || *value >= lowest && *value <= highest {
-		return
-	}
-	v.add(field, "is "+number(*value)+"; accepted is a number from "+number(lowest)+" to "+number(highest))
-}
-
 func (v *violations) months(field string, months *int32) {
 	if months != nil && (*months < 1 || *months > mostMonths) {
 		v.add(field, "is "+strconv.Itoa(int(*months))+"; accepted is a whole number from 1 to "+strconv.Itoa(mostMonths))
 	}
 }
 
-func (v *violations) limit(l *tailboundv1.Limit) {
-	if l == nil {
-		return
-	}
-	if !positive(l.GetValue()) {
-		v.add("limit.value", "is "+number(l.GetValue())+"; accepted is a finite number greater than 0")
-	}
-	v.text("limit.unit", l.GetUnit(), longestUnit)
-}
-
 func (v *violations) enumerations(r *tailboundv1.AssessGroupRequest) {
-	if _, known := tailboundv1.Rule_name[int32(r.GetRule())]; !known {
-		v.add("rule", "is "+strconv.Itoa(int(r.GetRule()))+", which is no rule of this contract")
-	}
-	if _, known := tailboundv1.LimitMethod_name[int32(r.GetLimitMethod())]; !known {
-		v.add("limitMethod", "is "+strconv.Itoa(int(r.GetLimitMethod()))+", which is no method of this contract")
-	}
+	v.enumerated("rule", int32(r.GetRule()), tailboundv1.Rule_name, "rule")
+	v.enumerated("limitMethod", int32(r.GetLimitMethod()), tailboundv1.LimitMethod_name, "method")
 }
 
 // method keeps calibrated limits to what they are calibrated for.
@@ -129,7 +80,7 @@ func (v *violations) method(r *tailboundv1.AssessGroupRequest) {
 	if r.GetLimitMethod() != tailboundv1.LimitMethod_LIMIT_METHOD_CALIBRATED {
 		return
 	}
-	if !priorFromProto(r.GetPrior()).IsReference() || r.GetRelativeError() > 0 {
+	if !wire.ToPrior(r.GetPrior()).IsReference() || r.GetRelativeError() > 0 {
 		v.add("limitMethod", "is LIMIT_METHOD_CALIBRATED, which takes the reference prior and no relativeError; with another prior or a "+
 			"measurement error LIMIT_METHOD_POSTERIOR is accepted")
 	}
@@ -160,14 +111,14 @@ func (v *violations) prior(p *tailboundv1.Prior) {
 	if len(*v) > before {
 		return
 	}
-	if err := priorFromProto(p).Check(); err != nil {
+	if err := wire.ToPrior(p).Check(); err != nil {
 		v.join(err)
 	}
 }
 
 func (v *violations) readings(field string, readings []*tailboundv1.Reading) {
 	for i, r := range readings {
-		if len(*v) >= mostViolations {
+		if len(*v) >= MostViolations {
 			return
 		}
 		for _, part := range checkReading(r) {
@@ -184,7 +135,7 @@ func checkReading(p *tailboundv1.Reading) violations {
 	var v violations
 	if p.GetResult() == nil {
 		v.add("", "has no result; accepted is one of value, below, above and between")
-	} else if err := readingFromProto(p).Check(); err != nil {
+	} else if err := wire.ToReading(p).Check(); err != nil {
 		v.join(err)
 	}
 	v.text("zone", p.GetZone(), longestText)
@@ -199,17 +150,3 @@ func checkReading(p *tailboundv1.Reading) violations {
 	}
 	return v
 }
-
-// join adds the violations of a fault.
-func (v *violations) join(err error) {
-	var e *fault.Error
-	if errors.As(err, &e) && len(e.Violations) > 0 {
-		*v = append(*v, e.Violations...)
-		return
-	}
-	v.add("", err.Error())
-}
-
-func positive(v float64) bool { return v > 0 && !math.IsInf(v, 0) }
-
-func number(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }

@@ -1,14 +1,12 @@
-package rpc
+package wire
 
 import (
 	"math"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 	"google.golang.org/protobuf/proto"
-	"google.golang.org/protobuf/reflect/protoreflect"
 	"pgregory.net/rapid"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
@@ -16,26 +14,15 @@ import (
 	"example.com/tailbound/service/decision"
 	"example.com/tailbound/service/fit/check"
 	"example.com/tailbound/service/fit/posterior"
+	"example.com/tailbound/service/internal/messages"
 	"example.com/tailbound/service/limit"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 )
 
-// fullGroup has every kind of reading and every field set.
-func fullGroup() (reading.Group, assess.Options) {
-	detected := reading.At(0.12)
-	detected.Zone, detected.Subject, detected.Campaign, detected.ID = "hall 2", "operator A", "autumn", "s-17"
-	detected.Start, detected.Duration = time.Date(2026, 3, 4, 6, 0, 0, 123, time.UTC), 8*time.Hour
-	g := reading.Group{
-		Name: "welders", Agent: "manganese", Unit: "mg/m3", Limit: &reading.Limit{Value: 200, Unit: "ug/m3"},
-		Readings: []reading.Reading{detected, reading.Under(0.05), reading.Over(50), reading.Within(0, 0.1), reading.Within(0.05, 0.1)},
-	}
-	return g, assess.Options{Percentile: 0.9, Confidence: 0.7, Rule: decision.UpperLimit95, Bands: []float64{0.5, 1}, RelativeError: 0.1, Calibrated: true, Shifts: reading.Shifts{DayHours: 10, WeekHours: 48}, ReassessWithin: 6, Curves: true}
-}
-
 func TestGroupBothWays(t *testing.T) {
 	t.Parallel()
-	full, fullOptions := fullGroup()
+	full, fullOptions := messages.FullGroup()
 	for _, c := range []struct {
 		name    string
 		group   reading.Group
@@ -57,11 +44,11 @@ func TestGroupBothWays(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
 			// Through the bytes of the wire, as between two processes.
-			data, err := proto.Marshal(GroupToProto(c.group, c.options))
+			data, err := proto.Marshal(FromGroup(c.group, c.options))
 			require.NoError(t, err)
 			var request tailboundv1.AssessGroupRequest
 			require.NoError(t, proto.Unmarshal(data, &request))
-			group, options := GroupFromProto(&request)
+			group, options := ToGroup(&request)
 			require.Equal(t, c.group, group)
 			require.Equal(t, c.options, options)
 		})
@@ -70,11 +57,11 @@ func TestGroupBothWays(t *testing.T) {
 
 func TestGroupOfNothing(t *testing.T) {
 	t.Parallel()
-	group, options := GroupFromProto(nil)
+	group, options := ToGroup(nil)
 	require.Equal(t, reading.Group{Readings: []reading.Reading{}}, group)
 	require.Equal(t, assess.Options{}, options)
-	require.Equal(t, reading.Reading{}, readingFromProto(nil))
-	require.Equal(t, reading.Within(0, 0), readingFromProto(&tailboundv1.Reading{Result: &tailboundv1.Reading_Between{}}))
+	require.Equal(t, reading.Reading{}, ToReading(nil))
+	require.Equal(t, reading.Within(0, 0), ToReading(&tailboundv1.Reading{Result: &tailboundv1.Reading_Between{}}))
 }
 
 // fullAssessment has every part and every number set.
@@ -125,11 +112,11 @@ func fullAssessment() *report.Assessment {
 func TestAssessmentBothWays(t *testing.T) {
 	t.Parallel()
 	full := fullAssessment()
-	require.Equal(t, full, AssessmentFromProto(overTheWire(t, AssessmentToProto(full))))
+	require.Equal(t, full, ToAssessment(overTheWire(t, FromAssessment(full))))
 
 	empty := &report.Assessment{}
-	require.Equal(t, empty, AssessmentFromProto(overTheWire(t, AssessmentToProto(empty))))
-	require.Equal(t, empty, AssessmentFromProto(nil))
+	require.Equal(t, empty, ToAssessment(overTheWire(t, FromAssessment(empty))))
+	require.Equal(t, empty, ToAssessment(nil))
 }
 
 func overTheWire(t *testing.T, sent *tailboundv1.AssessGroupResponse) *tailboundv1.AssessGroupResponse {
@@ -151,7 +138,7 @@ func TestUndeterminedNumbersAreAbsent(t *testing.T) {
 	a.FitCheck.Statistic, a.FitCheck.PValue = nan, nan
 	a.Sample.Detected = 0
 	a.Curves.Percentiles[0].Upper, a.Curves.Exceedances[0].Fraction, a.Curves.Density[0].Density = nan, nan, infinite
-	r := AssessmentToProto(a)
+	r := FromAssessment(a)
 	require.Nil(t, r.GetCurves().GetPercentiles()[0].Upper)
 	require.Empty(t, r.GetCurves().GetExceedances())
 	require.Empty(t, r.GetCurves().GetDensity())
@@ -162,7 +149,7 @@ func TestUndeterminedNumbersAreAbsent(t *testing.T) {
 	require.Nil(t, r.GetPercentile().Estimate)
 	require.Nil(t, r.GetFitCheck().Statistic)
 	require.Nil(t, r.GetSample().Minimum)
-	back := AssessmentFromProto(r)
+	back := ToAssessment(r)
 	require.True(t, math.IsNaN(back.Fit.ArithmeticMean.Upper))
 	require.True(t, math.IsNaN(back.Percentile.Estimate))
 	require.True(t, math.IsNaN(back.FitCheck.PValue))
@@ -170,14 +157,14 @@ func TestUndeterminedNumbersAreAbsent(t *testing.T) {
 	// A part whose plain numbers are not finite is left out whole.
 	a = fullAssessment()
 	a.Limit.Value, a.Percentile.Confidence, a.Exceedance.Upper, a.Posterior.Bands[1].Probability = infinite, nan, nan, nan
-	r = AssessmentToProto(a)
+	r = FromAssessment(a)
 	require.Nil(t, r.GetLimit())
 	require.Nil(t, r.GetPercentile())
 	require.Nil(t, r.GetExceedance())
 	require.Nil(t, r.GetPosterior())
 
 	// An estimate that a newer server left out is undetermined, not 0.
-	require.True(t, math.IsNaN(fitFromProto(&tailboundv1.Fit{}).GeometricMean.Estimate))
+	require.True(t, math.IsNaN(toFit(&tailboundv1.Fit{}).GeometricMean.Estimate))
 }
 
 // TestNoNaNOnTheWire fills every number of the model with anything at all.
@@ -197,28 +184,7 @@ func TestNoNaNOnTheWire(t *testing.T) {
 		} {
 			*p = number.Draw(t, "number")
 		}
-		eachDouble(AssessmentToProto(a).ProtoReflect(), func(path string, v float64) {
-			if !finite(v) {
-				t.Fatalf("%s is %v", path, v)
-			}
-		})
-	})
-}
-
-// eachDouble visits every double of a message.
-func eachDouble(m protoreflect.Message, visit func(path string, v float64)) {
-	m.Range(func(f protoreflect.FieldDescriptor, v protoreflect.Value) bool {
-		switch {
-		case f.IsList() && f.Kind() == protoreflect.MessageKind:
-			for i := range v.List().Len() {
-				eachDouble(v.List().Get(i).Message(), visit)
-			}
-		case f.Kind() == protoreflect.MessageKind:
-			eachDouble(v.Message(), visit)
-		case f.Kind() == protoreflect.DoubleKind && !f.IsList():
-			visit(string(f.FullName()), v.Float())
-		}
-		return true
+		messages.RequireFinite(t, FromAssessment(a))
 	})
 }
 
@@ -233,8 +199,8 @@ func TestEnumerations(t *testing.T) {
 	for n, name := range tailboundv1.Rule_name {
 		want, known := rules[strings.TrimPrefix(name, "RULE_")]
 		require.True(t, known, name)
-		require.Equal(t, want, ruleFromProto(tailboundv1.Rule(n)), name)
-		require.Equal(t, tailboundv1.Rule(n), ruleToProto(want), name)
+		require.Equal(t, want, ToRule(tailboundv1.Rule(n)), name)
+		require.Equal(t, tailboundv1.Rule(n), fromRule(want), name)
 		// The table of rules has a row for it, so none has to be refused.
 		require.True(t, want == 0 || "RULE_"+want.Name() == name, name)
 	}
@@ -245,9 +211,9 @@ func TestEnumerations(t *testing.T) {
 	for n, name := range tailboundv1.Outcome_name {
 		want, known := outcomes[strings.TrimPrefix(name, "OUTCOME_")]
 		require.True(t, known, name)
-		require.Equal(t, want, outcomeFromProto(tailboundv1.Outcome(n)), name)
+		require.Equal(t, want, toOutcome(tailboundv1.Outcome(n)), name)
 		var p tailboundv1.Decision
-		decisionToProto(&decision.Decision{Outcome: want}, &p)
+		fromDecision(&decision.Decision{Outcome: want}, &p)
 		require.Equal(t, tailboundv1.Outcome(n), p.GetOutcome(), name)
 	}
 	severities := map[string]report.Severity{"UNSPECIFIED": 0, "INFORMATION": report.Information, "CAUTION": report.Careful, "WARNING": report.Warning}
@@ -255,13 +221,13 @@ func TestEnumerations(t *testing.T) {
 	for n, name := range tailboundv1.Severity_name {
 		want, known := severities[strings.TrimPrefix(name, "SEVERITY_")]
 		require.True(t, known, name)
-		require.Equal(t, want, severityFromProto(tailboundv1.Severity(n)), name)
+		require.Equal(t, want, toSeverity(tailboundv1.Severity(n)), name)
 		var p tailboundv1.Note
-		noteToProto(&report.Note{Severity: want}, &p)
+		fromNote(&report.Note{Severity: want}, &p)
 		require.Equal(t, tailboundv1.Severity(n), p.GetSeverity(), name)
 	}
 	// A newer peer may send values that this version does not know.
-	require.Equal(t, decision.Rule(0), ruleFromProto(257))
-	require.Equal(t, decision.NoOutcome, outcomeFromProto(257))
-	require.Equal(t, report.Severity(0), severityFromProto(-1))
+	require.Equal(t, decision.Rule(0), ToRule(257))
+	require.Equal(t, decision.NoOutcome, toOutcome(257))
+	require.Equal(t, report.Severity(0), toSeverity(-1))
 }

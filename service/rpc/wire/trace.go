@@ -1,8 +1,7 @@
-package rpc
+package wire
 
 import (
 	"math"
-	"time"
 
 	"google.golang.org/protobuf/types/known/durationpb"
 
@@ -13,21 +12,8 @@ import (
 	"example.com/tailbound/service/trace"
 )
 
-// longestLength keeps every length of time within what a count of nanoseconds holds, with room to add.
-const longestLength = 100 * 365 * 24 * time.Hour
-
-// length accepts an absent length of time. What is negative but must not be, the stage says.
-func (v *violations) length(field string, d *durationpb.Duration) {
-	if d == nil {
-		return
-	}
-	if t := d.AsDuration(); d.CheckValid() != nil || t < -longestLength || t > longestLength {
-		v.add(field, "is not a length of time of at most a century")
-	}
-}
-
-// traceFromProto turns a header into options, with the defaults of the contract. It checks nothing.
-func traceFromProto(h *tailboundv1.TraceHeader) assess.TraceOptions {
+// ToTraceOptions turns a header into options, with the defaults of the contract. It checks nothing.
+func ToTraceOptions(h *tailboundv1.TraceHeader) assess.TraceOptions {
 	o := assess.TraceOptions{
 		Options: trace.Options{
 			Period: h.GetAveragingPeriod().AsDuration(), WarmUp: h.GetWarmUp().AsDuration(), Interval: h.GetInterval().AsDuration(),
@@ -57,18 +43,18 @@ func traceFromProto(h *tailboundv1.TraceHeader) assess.TraceOptions {
 	}
 	for _, c := range h.GetChannels() {
 		air.MolarMass = c.GetMolarMass()
-		o.Measured = append(o.Measured, measuredFromProto(c, air))
-		o.Channels = append(o.Channels, channelFromProto(c))
+		o.Measured = append(o.Measured, toMeasured(c, air))
+		o.Channels = append(o.Channels, toChannel(c))
 	}
 	if b := h.GetBase(); b != nil {
 		o.Base = &trace.Base{
-			Length: b.GetLength().AsDuration(), Gaps: unsampledFromProto(b.GetGaps()), Outside: unsampledFromProto(b.GetOutside()),
+			Length: b.GetLength().AsDuration(), Gaps: toUnsampled(b.GetGaps()), Outside: toUnsampled(b.GetOutside()),
 		}
 	}
 	return o
 }
 
-func measuredFromProto(c *tailboundv1.TraceChannel, air reading.Vapor) assess.TraceChannel {
+func toMeasured(c *tailboundv1.TraceChannel, air reading.Vapor) assess.TraceChannel {
 	out := assess.TraceChannel{
 		Agent: c.GetAgent(), Unit: reading.Unit(c.GetUnit()), Line: c.GetSamplingLine(), Result: reading.Unit(c.GetResultUnit()), Vapor: air,
 		Level: c.Level,
@@ -88,14 +74,14 @@ func measuredFromProto(c *tailboundv1.TraceChannel, air reading.Vapor) assess.Tr
 	return out
 }
 
-func channelFromProto(c *tailboundv1.TraceChannel) trace.Channel {
+func toChannel(c *tailboundv1.TraceChannel) trace.Channel {
 	out := trace.Channel{DetectionLimit: c.GetDetectionLimit(), FullScale: math.Inf(1)}
 	if c.FullScale != nil {
 		out.FullScale = c.GetFullScale()
 	}
 	if k := c.GetCalibration(); k != nil {
 		out.Calibration = &trace.Calibration{
-			Gas: k.GetGas(), Before: calibrationCheckFromProto(k.GetBefore()), After: calibrationCheckFromProto(k.GetAfter()),
+			Gas: k.GetGas(), Before: toCalibrationCheck(k.GetBefore()), After: toCalibrationCheck(k.GetAfter()),
 			Tolerance: trace.DefaultTolerance, Correct: k.GetCorrect(),
 		}
 		if k.Tolerance != nil {
@@ -105,11 +91,11 @@ func channelFromProto(c *tailboundv1.TraceChannel) trace.Channel {
 	return out
 }
 
-func calibrationCheckFromProto(c *tailboundv1.CalibrationCheck) trace.Check {
+func toCalibrationCheck(c *tailboundv1.CalibrationCheck) trace.Check {
 	return trace.Check{At: c.GetTime().AsTime(), Zero: c.GetZero(), Span: c.GetSpan()}
 }
 
-func unsampledFromProto(u tailboundv1.UnsampledTime) trace.Assumption {
+func toUnsampled(u tailboundv1.UnsampledTime) trace.Assumption {
 	switch u {
 	case tailboundv1.UnsampledTime_UNSAMPLED_TIME_ZERO:
 		return trace.Zero
@@ -120,14 +106,14 @@ func unsampledFromProto(u tailboundv1.UnsampledTime) trace.Assumption {
 	}
 }
 
-// TraceToProto turns the answer into that of the contract. What is not finite is left out.
-func TraceToProto(a *report.Trace) *tailboundv1.ReduceTraceResponse {
+// FromTrace turns the answer into that of the contract. What is not finite is left out.
+func FromTrace(a *report.Trace) *tailboundv1.ReduceTraceResponse {
 	r := &tailboundv1.ReduceTraceResponse{
-		Readings: each(a.Averages, averageToProto), Notes: each(a.Notes, noteToProto), Methods: each(a.Methods, methodToProto),
+		Readings: each(a.Averages, fromAverage), Notes: each(a.Notes, fromNote), Methods: each(a.Methods, fromMethod),
 		Caution: a.Caution,
 		Report: &tailboundv1.TraceReport{
 			Rows: a.Report.Rows, Interval: durationpb.New(a.Report.Interval), Sessions: count(a.Report.Sessions),
-			WarmUpRows: a.Report.WarmUp, BackwardsRows: a.Report.Backwards, Channels: each(a.Report.Channels, channelReportToProto),
+			WarmUpRows: a.Report.WarmUp, BackwardsRows: a.Report.Backwards, Channels: each(a.Report.Channels, fromChannelReport),
 		},
 	}
 	if a.Report.Backwards > 0 {
@@ -143,23 +129,23 @@ func TraceToProto(a *report.Trace) *tailboundv1.ReduceTraceResponse {
 	return r
 }
 
-func channelReportToProto(c *trace.Counts, p *tailboundv1.ChannelReport) {
+func fromChannelReport(c *trace.Counts, p *tailboundv1.ChannelReport) {
 	p.BlankRows, p.DuplicateRows = c.Blank, c.Duplicates
 }
 
-func averageToProto(a *report.TraceAverage, p *tailboundv1.TraceReading) {
+func fromAverage(a *report.TraceAverage, p *tailboundv1.TraceReading) {
 	p.Agent, p.Unit, p.Session, p.Usable = a.Agent, string(a.Unit), count(a.Session), a.Usable
-	p.Reading, p.Coverage = resultToProto(&a.Reading), a.Coverage
+	p.Reading, p.Coverage = fromResult(&a.Reading), a.Coverage
 	p.Values, p.Below, p.Over, p.Negative = count(a.Values), count(a.Below), count(a.Over), count(a.Negative)
 	p.Gaps, p.LongestGap = count(a.Gaps), durationpb.New(a.LongestGap)
-	p.Peak, p.PeakTime = optional(a.Peak), timeToProto(a.PeakAt)
+	p.Peak, p.PeakTime = optional(a.Peak), fromTime(a.PeakAt)
 	p.Autocorrelation, p.EffectiveValues = optional(a.Autocorrelation), optional(a.Effective)
 	if a.Largest.Found {
 		p.Largest_15MinuteMean, p.Largest_15MinuteMeanUpper = optional(a.Largest.Lower), optional(a.Largest.Upper)
-		p.Largest_15MinuteStart = timeToProto(a.LargestStart)
+		p.Largest_15MinuteStart = fromTime(a.LargestStart)
 	}
 	if a.OverBase != nil {
-		p.OverBase = resultToProto(a.OverBase)
+		p.OverBase = fromResult(a.OverBase)
 	}
 	if finite(a.Correlations...) {
 		p.Correlations = a.Correlations
@@ -175,20 +161,20 @@ func averageToProto(a *report.TraceAverage, p *tailboundv1.TraceReading) {
 	}
 }
 
-// resultToProto leaves out a result that is not known.
-func resultToProto(r *report.TraceResult) *tailboundv1.Reading {
-	p := readingToProto(&r.Reading)
+// fromResult leaves out a result that is not known.
+func fromResult(r *report.TraceResult) *tailboundv1.Reading {
+	p := fromReading(&r.Reading)
 	if !r.Known {
 		p.Result = nil
 	}
 	return p
 }
 
-// TraceFromProto turns an answer back, for a client that prints it. It keeps what the forms of the report show.
-func TraceFromProto(r *tailboundv1.ReduceTraceResponse) *report.Trace {
+// ToTrace turns an answer back, for a client that prints it. It keeps what the forms of the report show.
+func ToTrace(r *tailboundv1.ReduceTraceResponse) *report.Trace {
 	return &report.Trace{
-		Averages: list(r.GetReadings(), averageFromProto), Notes: list(r.GetNotes(), noteFromProto),
-		Methods: list(r.GetMethods(), methodFromProto), Caution: r.GetCaution(),
+		Averages: list(r.GetReadings(), toAverage), Notes: list(r.GetNotes(), toNote),
+		Methods: list(r.GetMethods(), toMethod), Caution: r.GetCaution(),
 		Report: trace.Report{
 			Rows: r.GetReport().GetRows(), Interval: r.GetReport().GetInterval().AsDuration(), Sessions: int(r.GetReport().GetSessions()),
 			WarmUp: r.GetReport().GetWarmUpRows(), Backwards: r.GetReport().GetBackwardsRows(), FirstBackwards: r.GetReport().GetFirstBackwardsRow(),
@@ -196,8 +182,8 @@ func TraceFromProto(r *tailboundv1.ReduceTraceResponse) *report.Trace {
 	}
 }
 
-func averageFromProto(p *tailboundv1.TraceReading) report.TraceAverage {
-	a := report.TraceAverage{Agent: p.GetAgent(), Unit: reading.Unit(p.GetUnit()), Reading: resultFromProto(p.GetReading())}
+func toAverage(p *tailboundv1.TraceReading) report.TraceAverage {
+	a := report.TraceAverage{Agent: p.GetAgent(), Unit: reading.Unit(p.GetUnit()), Reading: toResult(p.GetReading())}
 	a.Session, a.Usable, a.Coverage = int(p.GetSession()), p.GetUsable(), p.GetCoverage()
 	a.Start, a.Length = a.Reading.Start, a.Reading.Duration
 	a.Values, a.Below, a.Over, a.Negative = int(p.GetValues()), int(p.GetBelow()), int(p.GetOver()), int(p.GetNegative())
@@ -214,7 +200,7 @@ func averageFromProto(p *tailboundv1.TraceReading) report.TraceAverage {
 		}
 	}
 	if p.OverBase != nil {
-		over := resultFromProto(p.GetOverBase())
+		over := toResult(p.GetOverBase())
 		a.OverBase = &over
 	}
 	a.Task, a.Correlations = a.Reading.ID, p.GetCorrelations()
@@ -227,6 +213,6 @@ func averageFromProto(p *tailboundv1.TraceReading) report.TraceAverage {
 	return a
 }
 
-func resultFromProto(p *tailboundv1.Reading) report.TraceResult {
-	return report.TraceResult{Reading: readingFromProto(p), Known: p.GetResult() != nil}
+func toResult(p *tailboundv1.Reading) report.TraceResult {
+	return report.TraceResult{Reading: ToReading(p), Known: p.GetResult() != nil}
 }

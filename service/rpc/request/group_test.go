@@ -1,4 +1,4 @@
-package rpc
+package request
 
 import (
 	"errors"
@@ -12,17 +12,8 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/internal/messages"
 )
-
-func value(v float64) *tailboundv1.Reading {
-	return &tailboundv1.Reading{Result: &tailboundv1.Reading_Value{Value: v}}
-}
-
-func sound() *tailboundv1.AssessGroupRequest {
-	return &tailboundv1.AssessGroupRequest{
-		Readings: []*tailboundv1.Reading{value(1), value(2), value(3)}, Unit: "mg/m3", Limit: &tailboundv1.Limit{Value: 5},
-	}
-}
 
 func between(lower, upper float64) *tailboundv1.Reading {
 	return &tailboundv1.Reading{Result: &tailboundv1.Reading_Between{Between: &tailboundv1.Interval{Lower: lower, Upper: upper}}}
@@ -42,9 +33,9 @@ func TestCheckGroup(t *testing.T) {
 		{"sound", func(*tailboundv1.AssessGroupRequest) {}, nil},
 		{"no readings", func(r *tailboundv1.AssessGroupRequest) { r.Readings = nil }, []string{"readings"}},
 		{"no result", func(r *tailboundv1.AssessGroupRequest) { r.Readings[1] = &tailboundv1.Reading{} }, []string{"readings[1]"}},
-		{"zero", func(r *tailboundv1.AssessGroupRequest) { r.Readings[2] = value(0) }, []string{"readings[2].value"}},
-		{"NaN", func(r *tailboundv1.AssessGroupRequest) { r.Readings[0] = value(nan) }, []string{"readings[0].value"}},
-		{"infinite", func(r *tailboundv1.AssessGroupRequest) { r.Readings[0] = value(math.Inf(1)) }, []string{"readings[0].value"}},
+		{"zero", func(r *tailboundv1.AssessGroupRequest) { r.Readings[2] = messages.Value(0) }, []string{"readings[2].value"}},
+		{"NaN", func(r *tailboundv1.AssessGroupRequest) { r.Readings[0] = messages.Value(nan) }, []string{"readings[0].value"}},
+		{"infinite", func(r *tailboundv1.AssessGroupRequest) { r.Readings[0] = messages.Value(math.Inf(1)) }, []string{"readings[0].value"}},
 		{"negative and below", func(r *tailboundv1.AssessGroupRequest) {
 			r.Readings[0] = &tailboundv1.Reading{Result: &tailboundv1.Reading_Below{Below: -1}}
 			r.Readings[1] = &tailboundv1.Reading{Result: &tailboundv1.Reading_Above{Above: nan}}
@@ -96,9 +87,9 @@ func TestCheckGroup(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
-			r := sound()
+			r := messages.Sound()
 			c.change(r)
-			err := New(Options{MaxReadings: 10}).checkGroup(r)
+			err := CheckGroup(r, 10)
 			if len(c.fields) == 0 {
 				require.NoError(t, err)
 				return
@@ -118,19 +109,19 @@ func TestCheckGroup(t *testing.T) {
 
 func TestCheckGroupStopsLooking(t *testing.T) {
 	t.Parallel()
-	r := sound()
+	r := messages.Sound()
 	for range 100 {
-		r.Readings = append(r.Readings, value(-1))
+		r.Readings = append(r.Readings, messages.Value(-1))
 	}
 	var f *fault.Error
-	require.ErrorAs(t, New(Options{}).checkGroup(r), &f)
+	require.ErrorAs(t, CheckGroup(r, 0), &f)
 	require.Len(t, f.Violations, 20)
 }
 
 func TestCheckGroupTooManyReadings(t *testing.T) {
 	t.Parallel()
 	var f *fault.Error
-	require.ErrorAs(t, New(Options{MaxReadings: 2}).checkGroup(sound()), &f)
+	require.ErrorAs(t, CheckGroup(messages.Sound(), 2), &f)
 	require.Equal(t, fault.TooLarge, f.Code)
 	require.Equal(t, []fault.Violation{{Field: "readings", Text: "has 3 entries; this server takes at most 2, those of the prior included"}}, f.Violations)
 }
@@ -157,20 +148,20 @@ func TestPriorsAreChecked(t *testing.T) {
 		{"prior.informed.geometricMean", func(r *request) { r.Prior = &tailboundv1.Prior{Kind: &tailboundv1.Prior_Informed{}} }},
 		{"prior.carried.readings[0].value", func(r *request) {
 			r.Prior = &tailboundv1.Prior{Kind: &tailboundv1.Prior_Carried{Carried: &tailboundv1.CarriedPrior{
-				Readings: []*tailboundv1.Reading{value(0)}, Weight: 0.5,
+				Readings: []*tailboundv1.Reading{messages.Value(0)}, Weight: 0.5,
 			}}}
 		}},
 		{"prior.carried.weight", func(r *request) {
 			r.Prior = &tailboundv1.Prior{Kind: &tailboundv1.Prior_Carried{Carried: &tailboundv1.CarriedPrior{
-				Readings: []*tailboundv1.Reading{value(1)}, Weight: 1.5,
+				Readings: []*tailboundv1.Reading{messages.Value(1)}, Weight: 1.5,
 			}}}
 		}},
 	} {
 		t.Run(c.field, func(t *testing.T) {
 			t.Parallel()
-			r := sound()
+			r := messages.Sound()
 			c.change(r)
-			err := New(Options{}).checkGroup(r)
+			err := CheckGroup(r, 0)
 			if c.field == "" {
 				require.NoError(t, err)
 				return
@@ -186,9 +177,9 @@ func TestRefuseRules(t *testing.T) {
 	t.Parallel()
 	supported := 0
 	for n, name := range tailboundv1.Rule_name {
-		r := sound()
+		r := messages.Sound()
 		r.Rule = tailboundv1.Rule(n)
-		err := New(Options{}).checkGroup(r)
+		err := CheckGroup(r, 0)
 		if err == nil {
 			supported++
 			continue

@@ -1,4 +1,4 @@
-package rpc
+package wire
 
 import (
 	"math"
@@ -11,9 +11,9 @@ import (
 	"example.com/tailbound/service/variance"
 )
 
-// partitionFromProto turns a request into a group, what to divide it by, and the options that count.
-func partitionFromProto(r *tailboundv1.PartitionGroupRequest) (reading.Group, string, assess.Options) {
-	g, o := GroupFromProto(&tailboundv1.AssessGroupRequest{
+// ToPartitioning turns a request into a group, what to divide it by, and the options that count.
+func ToPartitioning(r *tailboundv1.PartitionGroupRequest) (reading.Group, string, assess.Options) {
+	g, o := ToGroup(&tailboundv1.AssessGroupRequest{
 		Name: r.GetName(), Agent: r.GetAgent(), Unit: r.GetUnit(), Limit: r.GetLimit(), Readings: r.GetReadings(),
 		Percentile: r.Percentile, Confidence: r.Confidence, AcceptDependent: r.GetAcceptDependent(),
 	})
@@ -23,24 +23,24 @@ func partitionFromProto(r *tailboundv1.PartitionGroupRequest) (reading.Group, st
 	return g, assess.ByZone, o
 }
 
-// PartitionToProto turns the answer into that of the contract. What is not finite is left out.
-func PartitionToProto(a *report.Partition) *tailboundv1.PartitionGroupResponse {
+// FromPartition turns the answer into that of the contract. What is not finite is left out.
+func FromPartition(a *report.Partition) *tailboundv1.PartitionGroupResponse {
 	r := &tailboundv1.PartitionGroupResponse{
 		Name: a.Name, Agent: a.Agent, Unit: string(a.Unit), Readings: count(a.Readings), Censored: count(a.Censored),
 		By:              tailboundv1.PartitionBy_PARTITION_BY_ZONE,
-		Between:         &tailboundv1.VarianceComponent{Sigma: spreadToProto(a.Between), MaximumLikelihood: optional(a.Likelihood.Between)},
-		Within:          &tailboundv1.VarianceComponent{Sigma: spreadToProto(a.Within), MaximumLikelihood: optional(a.Likelihood.Within)},
-		BetweenShare:    spreadToProto(a.Share),
-		PercentileRatio: spreadToProto(a.Ratio),
+		Between:         &tailboundv1.VarianceComponent{Sigma: fromSpread(a.Between), MaximumLikelihood: optional(a.Likelihood.Between)},
+		Within:          &tailboundv1.VarianceComponent{Sigma: fromSpread(a.Within), MaximumLikelihood: optional(a.Likelihood.Within)},
+		BetweenShare:    fromSpread(a.Share),
+		PercentileRatio: fromSpread(a.Ratio),
 		FTest: &tailboundv1.FTest{
 			Statistic: optional(a.Test.Statistic), PValue: optional(a.Test.PValue),
 			FreedomBetween: optional(a.Test.Between), FreedomWithin: optional(a.Test.Within),
 		},
-		Zones: each(a.Zones, zoneToProto),
+		Zones: each(a.Zones, fromZone),
 		Pooling: &tailboundv1.Pooling{
 			Pool: a.Pooling.Pool, Settled: a.Pooling.Settled, Reason: strings.Join(a.Pooling.Reasons, " "),
 		},
-		Notes: each(a.Notes, noteToProto), Methods: each(a.Methods, methodToProto), Caution: a.Caution,
+		Notes: each(a.Notes, fromNote), Methods: each(a.Methods, fromMethod), Caution: a.Caution,
 	}
 	if a.By == assess.BySubject {
 		r.By = tailboundv1.PartitionBy_PARTITION_BY_SUBJECT
@@ -49,41 +49,41 @@ func PartitionToProto(a *report.Partition) *tailboundv1.PartitionGroupResponse {
 		r.Limit = &tailboundv1.Limit{Value: a.Limit.Value, Unit: string(a.Limit.Unit)}
 	}
 	if a.Chance != nil {
-		r.ChanceAboveLimit = spreadToProto(*a.Chance)
+		r.ChanceAboveLimit = fromSpread(*a.Chance)
 	}
 	if a.Anova != nil {
 		r.Between.AnalysisOfVariance, r.Within.AnalysisOfVariance = optional(a.Anova.SigmaBetween), optional(a.Anova.SigmaWithin)
 	}
-	r.Split = splitToProto(a.Split)
+	r.Split = fromSplit(a.Split)
 	return r
 }
 
-func spreadToProto(b variance.Bounds) *tailboundv1.Estimate {
+func fromSpread(b variance.Bounds) *tailboundv1.Estimate {
 	return &tailboundv1.Estimate{Estimate: optional(b.Estimate), Lower: optional(b.Lower), Upper: optional(b.Upper)}
 }
 
-func zoneToProto(z *variance.Zone, p *tailboundv1.ZoneEstimate) {
+func fromZone(z *variance.Zone, p *tailboundv1.ZoneEstimate) {
 	p.Zone, p.Readings, p.Censored, p.Outsider = z.Name, count(z.Readings), count(z.Censored), z.Outside
 	p.GeometricMean, p.ShrunkenGeometricMean = optional(z.GeometricMean), optional(z.Shrunken)
 	p.Percentile, p.Deviance, p.PValue = optional(z.Percentile), optional(z.Deviance), optional(z.PValue)
 }
 
-func splitToProto(s *variance.Split) *tailboundv1.Split {
+func fromSplit(s *variance.Split) *tailboundv1.Split {
 	if s == nil || !finite(s.Advantage) {
 		return nil
 	}
-	return &tailboundv1.Split{Advantage: s.Advantage, Reason: s.Reason, Groups: each(s.Groups, splitGroupToProto)}
+	return &tailboundv1.Split{Advantage: s.Advantage, Reason: s.Reason, Groups: each(s.Groups, fromSplitGroup)}
 }
 
-func splitGroupToProto(g *variance.SplitGroup, p *tailboundv1.SplitGroup) {
+func fromSplitGroup(g *variance.SplitGroup, p *tailboundv1.SplitGroup) {
 	p.Zones, p.Readings, p.GeometricMean = g.Zones, count(g.Readings), optional(g.GeometricMean)
 }
 
-// PartitionFromProto turns an answer back, for a client that prints it.
-func PartitionFromProto(r *tailboundv1.PartitionGroupResponse) *report.Partition {
+// ToPartition turns an answer back, for a client that prints it.
+func ToPartition(r *tailboundv1.PartitionGroupResponse) *report.Partition {
 	a := &report.Partition{
 		Name: r.GetName(), Agent: r.GetAgent(), Unit: reading.Unit(r.GetUnit()), By: assess.ByZone,
-		Notes: list(r.GetNotes(), noteFromProto), Methods: list(r.GetMethods(), methodFromProto), Caution: r.GetCaution(),
+		Notes: list(r.GetNotes(), toNote), Methods: list(r.GetMethods(), toMethod), Caution: r.GetCaution(),
 	}
 	if r.GetBy() == tailboundv1.PartitionBy_PARTITION_BY_SUBJECT {
 		a.By = assess.BySubject
@@ -92,11 +92,11 @@ func PartitionFromProto(r *tailboundv1.PartitionGroupResponse) *report.Partition
 		a.Limit = &reading.Limit{Value: l.GetValue(), Unit: reading.Unit(l.GetUnit())}
 	}
 	a.Readings, a.Censored = int(r.GetReadings()), int(r.GetCensored())
-	a.Between, a.Within = spreadFromProto(r.GetBetween().GetSigma()), spreadFromProto(r.GetWithin().GetSigma())
-	a.Share, a.Ratio = spreadFromProto(r.GetBetweenShare()), spreadFromProto(r.GetPercentileRatio())
+	a.Between, a.Within = toSpread(r.GetBetween().GetSigma()), toSpread(r.GetWithin().GetSigma())
+	a.Share, a.Ratio = toSpread(r.GetBetweenShare()), toSpread(r.GetPercentileRatio())
 	a.Likelihood.Between, a.Likelihood.Within = r.GetBetween().GetMaximumLikelihood(), r.GetWithin().GetMaximumLikelihood()
 	if e := r.GetChanceAboveLimit(); e != nil {
-		chance := spreadFromProto(e)
+		chance := toSpread(e)
 		a.Chance = &chance
 	}
 	a.Test = variance.FTest{Statistic: math.NaN(), PValue: math.NaN(), Between: math.NaN(), Within: math.NaN()}
@@ -105,18 +105,18 @@ func PartitionFromProto(r *tailboundv1.PartitionGroupResponse) *report.Partition
 			Statistic: orNaN(t.Statistic), PValue: orNaN(t.PValue), Between: orNaN(t.FreedomBetween), Within: orNaN(t.FreedomWithin),
 		}
 	}
-	a.Zones = list(r.GetZones(), zoneFromProto)
+	a.Zones = list(r.GetZones(), toZone)
 	a.Pooling = variance.Pooling{Pool: r.GetPooling().GetPool(), Settled: r.GetPooling().GetSettled(), Reasons: []string{r.GetPooling().GetReason()}}
-	a.Split = splitFromProto(r.GetSplit())
+	a.Split = toSplit(r.GetSplit())
 	return a
 }
 
-func spreadFromProto(e *tailboundv1.Estimate) variance.Bounds {
-	b := estimateFromProto(e)
+func toSpread(e *tailboundv1.Estimate) variance.Bounds {
+	b := toEstimate(e)
 	return variance.Bounds{Estimate: b.Estimate, Lower: b.Lower, Upper: b.Upper}
 }
 
-func zoneFromProto(z *tailboundv1.ZoneEstimate) variance.Zone {
+func toZone(z *tailboundv1.ZoneEstimate) variance.Zone {
 	return variance.Zone{
 		Name: z.GetZone(), Readings: int(z.GetReadings()), Censored: int(z.GetCensored()), GeometricMean: orNaN(z.GeometricMean),
 		Shrunken: orNaN(z.ShrunkenGeometricMean), Percentile: orNaN(z.Percentile), Deviance: orNaN(z.Deviance), PValue: orNaN(z.PValue),
@@ -124,7 +124,7 @@ func zoneFromProto(z *tailboundv1.ZoneEstimate) variance.Zone {
 	}
 }
 
-func splitFromProto(s *tailboundv1.Split) *variance.Split {
+func toSplit(s *tailboundv1.Split) *variance.Split {
 	if s == nil {
 		return nil
 	}
