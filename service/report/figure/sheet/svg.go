@@ -1,9 +1,8 @@
-package figure
+package sheet
 
 import (
 	"fmt"
 	"html"
-	"image/color"
 	"io"
 	"math"
 	"strconv"
@@ -19,11 +18,11 @@ type svgPen struct {
 }
 
 // document is the figure with its title and description for those who cannot see it.
-func (p *svgPen) document(w io.Writer, s *sheet) error {
+func (p *svgPen) document(w io.Writer, s *Sheet) error {
 	head := fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" role="img" width="%g" height="%g" viewBox="0 0 %g %g" `+
 		`font-family="Liberation Sans,Arial,Helvetica,sans-serif" font-size="%g"><title>%s</title><desc>%s</desc>`+
-		`<path fill="%s" d="M0,0h%gv%gh-%gz"/>`+"\n", s.width, s.height, s.width, s.height, bodySize,
-		html.EscapeString(clean(s.title)), html.EscapeString(clean(s.description)), hex(paper), s.width, s.height, s.width)
+		`<path fill="%s" d="M0,0h%gv%gh-%gz"/>`+"\n", s.Width, s.Height, s.Width, s.Height, bodySize,
+		html.EscapeString(Clean(s.Title)), html.EscapeString(Clean(s.Description)), hex(Paper), s.Width, s.Height, s.Width)
 	if _, err := io.WriteString(w, head); err != nil {
 		return err
 	}
@@ -31,35 +30,35 @@ func (p *svgPen) document(w io.Writer, s *sheet) error {
 	return err
 }
 
-func (p *svgPen) stroke(path vg.Path, l line) {
+func (p *svgPen) stroke(path vg.Path, l Line) {
 	p.out = append(p.out, `<path fill="none"`...)
 	p.look(l)
 	p.outline(path)
 }
 
-func (p *svgPen) fill(path vg.Path, c color.Color) {
+func (p *svgPen) fill(path vg.Path, c Color) {
 	p.out = append(p.out, `<path fill="`+hex(c)+`"`...)
 	p.outline(path)
 }
 
-func (p *svgPen) shape(path vg.Path, c color.Color, l line) {
+func (p *svgPen) shape(path vg.Path, c Color, l Line) {
 	p.out = append(p.out, `<path fill="`+hex(c)+`"`...)
 	p.look(l)
 	p.outline(path)
 }
 
 // look writes the attributes of a line.
-func (p *svgPen) look(l line) {
-	p.out = append(p.out, ` stroke="`+hex(l.color)+`"`...)
-	if l.width != 1 {
+func (p *svgPen) look(l Line) {
+	p.out = append(p.out, ` stroke="`+hex(l.Color)+`"`...)
+	if l.Width != 1 {
 		p.out = append(p.out, ` stroke-width="`...)
-		p.out = append(strconv.AppendFloat(p.out, l.width, 'g', -1, 64), '"')
+		p.out = append(strconv.AppendFloat(p.out, l.Width, 'g', -1, 64), '"')
 	}
-	if len(l.dash) == 0 {
+	if len(l.Dash) == 0 {
 		return
 	}
 	p.out = append(p.out, ` stroke-dasharray="`...)
-	for i, d := range l.dash {
+	for i, d := range l.Dash {
 		if i > 0 {
 			p.out = append(p.out, ',')
 		}
@@ -163,14 +162,14 @@ func appendTenths(dst []byte, n int) []byte {
 	return dst
 }
 
-func (p *svgPen) write(at vg.Point, words string, s lettering) {
+func (p *svgPen) write(at vg.Point, words string, s Lettering) {
 	p.out = appendTenths(append(p.out, `<text x="`...), int(math.Round(10*float64(at.X))))
 	p.out = appendTenths(append(p.out, `" y="`...), int(math.Round(10*(p.height-float64(at.Y)))))
 	p.out = append(p.out, '"')
 	switch s.anchor {
-	case middle:
+	case Middle:
 		p.out = append(p.out, ` text-anchor="middle"`...)
-	case right:
+	case Right:
 		p.out = append(p.out, ` text-anchor="end"`...)
 	default:
 	}
@@ -181,13 +180,10 @@ func (p *svgPen) write(at vg.Point, words string, s lettering) {
 		p.out = append(p.out, ` font-weight="bold"`...)
 	}
 	if s.halo {
-		p.out = append(p.out, ` paint-order="stroke" stroke="`+hex(paper)+`" stroke-width="3"`...)
+		p.out = append(p.out, ` paint-order="stroke" stroke="`+hex(Paper)+`" stroke-width="3"`...)
 	}
 	p.out = append(p.out, ` fill="`+hex(s.color)+`">`+html.EscapeString(words)+"</text>\n"...)
 }
 
 // hex writes a color shortly.
-func hex(c color.Color) string {
-	r, g, b, _ := c.RGBA()
-	return fmt.Sprintf("#%02x%02x%02x", r>>8, g>>8, b>>8)
-}
+func hex(c Color) string { return fmt.Sprintf("#%06x", uint32(c)) }

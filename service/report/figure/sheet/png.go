@@ -1,7 +1,6 @@
-package figure
+package sheet
 
 import (
-	"image/color"
 	"image/png"
 	"io"
 
@@ -16,39 +15,39 @@ const resolution = 2 * 72
 type pngPen struct{ canvas *vgimg.Canvas }
 
 func newPNG(width, height float64) pngPen {
-	return pngPen{vgimg.NewWith(vgimg.UseWH(vg.Length(width), vg.Length(height)), vgimg.UseDPI(resolution), vgimg.UseBackgroundColor(paper))}
+	return pngPen{vgimg.NewWith(vgimg.UseWH(vg.Length(width), vg.Length(height)), vgimg.UseDPI(resolution), vgimg.UseBackgroundColor(Paper))}
 }
 
 func (p pngPen) document(w io.Writer) error { return png.Encode(w, p.canvas.Image()) }
 
-func (p pngPen) stroke(path vg.Path, l line) {
-	p.canvas.SetColor(l.color)
-	p.canvas.SetLineWidth(vg.Length(l.width))
-	p.canvas.SetLineDash(l.dash, 0)
+func (p pngPen) stroke(path vg.Path, l Line) {
+	p.canvas.SetColor(l.Color)
+	p.canvas.SetLineWidth(vg.Length(l.Width))
+	p.canvas.SetLineDash(l.Dash, 0)
 	p.canvas.Stroke(path)
 }
 
-func (p pngPen) fill(path vg.Path, c color.Color) {
+func (p pngPen) fill(path vg.Path, c Color) {
 	p.canvas.SetColor(c)
 	p.canvas.Fill(path)
 }
 
-func (p pngPen) shape(path vg.Path, c color.Color, l line) {
+func (p pngPen) shape(path vg.Path, c Color, l Line) {
 	p.fill(path, c)
 	p.stroke(path, l)
 }
 
-func (p pngPen) write(at vg.Point, words string, s lettering) {
+func (p pngPen) write(at vg.Point, words string, s Lettering) {
 	face := s.face()
 	switch s.anchor {
-	case middle:
+	case Middle:
 		at.X -= face.Width(words) / 2
-	case right:
+	case Right:
 		at.X -= face.Width(words)
 	default:
 	}
 	if s.halo {
-		p.canvas.SetColor(paper)
+		p.canvas.SetColor(Paper)
 		for _, d := range [...]vg.Point{{X: 1.2}, {X: -1.2}, {Y: 1.2}, {Y: -1.2}, {X: 0.9, Y: 0.9}, {X: -0.9, Y: 0.9}, {X: 0.9, Y: -0.9}, {X: -0.9, Y: -0.9}} {
 			p.canvas.FillString(*face, at.Add(d), words)
 		}

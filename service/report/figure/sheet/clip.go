@@ -1,7 +1,6 @@
-package figure
+package sheet
 
 import (
-	"image/color"
 	"slices"
 
 	"gonum.org/v1/plot/vg"
@@ -10,10 +9,10 @@ import (
 // clip is the rectangle outside of which nothing is drawn.
 type clip struct{ vg.Rectangle }
 
-func (p *panel) clip() clip {
+func (p *Panel) clip() clip {
 	return clip{vg.Rectangle{
-		Min: vg.Point{X: vg.Length(p.x.from), Y: vg.Length(p.y.from)},
-		Max: vg.Point{X: vg.Length(p.x.to), Y: vg.Length(p.y.to)},
+		Min: vg.Point{X: vg.Length(p.X.From), Y: vg.Length(p.Y.From)},
+		Max: vg.Point{X: vg.Length(p.X.To), Y: vg.Length(p.Y.To)},
 	}}
 }
 
@@ -57,15 +56,22 @@ func (c clip) nearest(a vg.Point) vg.Point {
 	return vg.Point{X: max(c.Min.X, min(c.Max.X, a.X)), Y: max(c.Min.Y, min(c.Max.Y, a.Y))}
 }
 
-// area fills the part of a polygon inside the panel.
-func (p *panel) area(outline []vg.Point, c color.Color) {
+// Area fills the part of a polygon inside the panel.
+func (p *Panel) Area(outline []vg.Point, c Color) {
 	if path := p.cropped(outline); len(path) > 0 {
 		p.fill(path, c)
 	}
 }
 
+// RimmedArea fills the part of a polygon inside the panel and draws its outline, so that what has no width shows.
+func (p *Panel) RimmedArea(outline []vg.Point, c Color, rim Line) {
+	if path := p.cropped(outline); len(path) > 0 {
+		p.shape(path, c, rim)
+	}
+}
+
 // cropped is the part of a polygon inside the panel.
-func (p *panel) cropped(outline []vg.Point) vg.Path {
+func (p *Panel) cropped(outline []vg.Point) vg.Path {
 	r := p.clip()
 	outline = slices.DeleteFunc(outline, func(a vg.Point) bool { return !whole(a) })
 	for _, side := range [...]struct {
