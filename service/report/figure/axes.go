@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"math"
 	"slices"
 
 	"gonum.org/v1/plot/vg"
@@ -29,8 +30,12 @@ type panel struct {
 // panel lays out the usual part of a sheet. The scales have their low and high, and how they are divided.
 func (s *sheet) panel(x, y scale) *panel {
 	x.from, x.to = axisLeft, s.width-labelRoom
-	y.from, y.to = axisBottom, s.height-axisTop
-	return &panel{s, x, y, axisBottom - lineHeight, 12}
+	y.from, y.to = axisBottom+s.below, s.height-axisTop
+	floor := axisBottom - lineHeight
+	if s.narrow() {
+		x.to, floor = s.width-margin, 0
+	}
+	return &panel{s, x, y, floor, 12}
 }
 
 // raised leaves room over the panel for the label of an upright line.
@@ -62,8 +67,17 @@ func (p *panel) axes(xTicks, yTicks []tick, xName, yName string) {
 
 // marks writes the numbers under the panel.
 func (p *panel) marks(ticks []tick) {
+	end := math.Inf(-1)
 	for _, t := range ticks {
-		p.words(p.x.at(t.value), p.y.from-17, t.label, quietType.at(middle))
+		x, half := p.x.at(t.value), 0.0
+		if p.narrow() {
+			half = quietType.width(t.label)/2 + 2
+		}
+		if p.narrow() && (x-half < end || x+half > p.width) {
+			continue // There is no room for every number.
+		}
+		p.words(x, p.y.from-17, t.label, quietType.at(middle))
+		end = x + half
 	}
 }
 

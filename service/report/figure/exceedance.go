@@ -24,7 +24,7 @@ func Exceedance(w io.Writer, a *report.Assessment, f Format) error {
 		subtitle: judged(sample(a.Sample), a.Limit),
 	}
 	s.description = s.subtitle + ". " + spoken(a)
-	p := s.panel(exceedanceScale(a), scale{onto: math.Log, low: leastExceedance, high: 1}).raised()
+	p := s.shaped(f, labelRows(a.Sample)).panel(exceedanceScale(a), scale{onto: math.Log, low: leastExceedance, high: 1}).raised()
 	return s.draw(w, f, func() { p.exceedance(a) })
 }
 

@@ -13,4 +13,6 @@ const (
 	SVG Format = iota
 	// PNG is portable network graphics, with two pixels for each unit of the SVG.
 	PNG
+	// NarrowSVG is SVG for half a page or a telephone, with its labels beneath; other figures than those of a group are as in SVG.
+	NarrowSVG
 )

@@ -76,6 +76,15 @@ func (p *panel) key(c reading.Counts, along bool) {
 	}
 	const row = 18
 	y, x := 13.0, p.x.to+22
+	if p.narrow() {
+		shown := 0
+		for _, r := range rows {
+			if r.n > 0 {
+				shown++
+			}
+		}
+		y, x = p.below-14-row*float64(shown-1), p.width/2+12
+	}
 	wide := p.whole()
 	for _, r := range rows {
 		if r.n == 0 {

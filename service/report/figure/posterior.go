@@ -32,7 +32,7 @@ func Posterior(w io.Writer, a *report.Assessment, f Format) error {
 		subtitle: judged(sample(a.Sample), a.Limit),
 	}
 	s.description = s.subtitle + ". " + aboveWords(a) + " " + spoken(a)
-	p := s.panel(x, scale{onto: linear, low: 0, high: top * 1.12}).raised()
+	p := s.shaped(f, labelRows(a.Sample)).panel(x, scale{onto: linear, low: 0, high: top * 1.12}).raised()
 	return s.draw(w, f, func() { p.posterior(a) })
 }
 
@@ -160,7 +160,11 @@ func (p *panel) posteriorTags(a *report.Assessment) []tag {
 		return tags
 	}
 	if v := a.Posterior.PercentileAboveLimit; finite(v) {
-		tags = append(tags, tag{at(0.85), append([]string{"above the limit " + percent(v), "(hatched)"}, bandLines(a.Posterior.Bands)...), limitType, true, line{}})
+		lines := []string{"above the limit " + percent(v), "(hatched)"}
+		if !p.narrow() {
+			lines = append(lines, bandLines(a.Posterior.Bands)...)
+		}
+		tags = append(tags, tag{at(0.85), lines, limitType, true, line{}})
 	}
 	return tags
 }

@@ -26,7 +26,7 @@ func Probability(w io.Writer, a *report.Assessment, f Format) error {
 	}
 	s.subtitle = crowded(s.subtitle, len(a.FitCheck.Plot))
 	s.description = s.subtitle + ". " + spoken(a)
-	p := s.panel(scoreScale(a), readingScale(a))
+	p := s.shaped(f, labelRows(a.Sample)).panel(scoreScale(a), readingScale(a))
 	return s.draw(w, f, func() { p.probability(a) })
 }
 
@@ -142,7 +142,11 @@ func (p *panel) limitAcross(a *report.Assessment) []tag {
 	if p.y.holds(a.Limit.Value) {
 		p.segments(limitLine, [4]float64{p.x.from, y, p.x.to, y})
 	} else {
-		lines = append(lines, beyond(a.Limit.Value > p.y.high))
+		if p.narrow() {
+			lines[0] += " " + beyond(a.Limit.Value > p.y.high)[:len("↑")]
+		} else {
+			lines = append(lines, beyond(a.Limit.Value > p.y.high))
+		}
 	}
 	return []tag{{y, lines, limitType, false, line{}}}
 }

@@ -104,7 +104,11 @@ func linearTicks(low, high float64, most int) []tick {
 	}
 	var ticks []tick
 	for i := math.Ceil(low / step * (1 - 1e-9)); i*step <= high*(1+1e-9) && len(ticks) <= most; i++ {
-		ticks = append(ticks, tick{i * step, number(i * step)})
+		v := i * step
+		if v == 0 {
+			v = 0 // Not -0, which would be written so.
+		}
+		ticks = append(ticks, tick{v, number(v)})
 	}
 	return ticks
 }

@@ -103,3 +103,11 @@ func TestPercentTicks(t *testing.T) {
 		require.InDelta(t, want, ticks[i].value, 5e-4)
 	}
 }
+
+// A scale that begins just under 0 is marked 0, not -0.
+func TestZeroHasNoSign(t *testing.T) {
+	t.Parallel()
+	for _, mark := range linearTicks(-0.4, 60, 8) {
+		require.NotContains(t, mark.label, "-")
+	}
+}

@@ -66,7 +66,9 @@ func (s lettering) at(a anchor) lettering {
 // sheet is what a figure is drawn on, with its heading. The words are what a reader who cannot see it is told.
 type sheet struct {
 	pen
-	width, height   float64
+	width, height float64
+	// below is the room for labels under the panel; 0 where they stand at its right.
+	below           float64
 	title, subtitle string
 	description     string
 }
@@ -74,7 +76,7 @@ type sheet struct {
 // draw has a figure painted and writes it.
 func (s *sheet) draw(w io.Writer, f Format, paint func()) error {
 	switch f {
-	case SVG:
+	case SVG, NarrowSVG:
 		p := &svgPen{height: s.height, out: make([]byte, 0, 16<<10)}
 		s.pen = p
 		s.heading()
@@ -93,7 +95,7 @@ func (s *sheet) draw(w io.Writer, f Format, paint func()) error {
 
 // heading writes the title and the line under it.
 func (s *sheet) heading() {
-	s.words(margin, s.height-24, titleType.fitting(clean(s.title), s.width-2*margin), titleType)
+	s.words(margin, s.height-24, titleType.fitting(clean(s.headline()), s.width-2*margin), titleType)
 	s.words(margin, s.height-42, quietType.fitting(clean(s.subtitle), s.width-2*margin), quietType)
 }
 

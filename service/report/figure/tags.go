@@ -25,6 +25,10 @@ func (t *tag) height() float64 { return float64(len(t.lines)) * lineHeight }
 // tags writes labels at the right of the panel, pushed apart where they would overlap, each with a line to its place.
 func (p *panel) tags(tags []tag) {
 	tags = byHeight(tags)
+	if p.narrow() {
+		p.beneath(tags)
+		return
+	}
 	const lead, gap = 12, 4
 	x := p.x.to + lead + gap
 	for i := range tags {

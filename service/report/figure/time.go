@@ -27,7 +27,8 @@ func Time(w io.Writer, a *report.Assessment, readings []reading.Reading, f Forma
 	s.subtitle = crowded(s.subtitle, len(readings))
 	s.description = s.subtitle + "."
 	order := orderOf(readings)
-	p := s.panel(order.scale, valueScale(a, readings))
+	rows := max(labelRows(reading.Count(readings)), len(zonesOf(readings))+1)
+	p := s.shaped(f, rows).panel(order.scale, valueScale(a, readings))
 	return s.draw(w, f, func() { p.overTime(a, readings, order) })
 }
 
@@ -173,20 +174,28 @@ func (p *panel) zoneKey(zones []zone, a *report.Assessment) []tag {
 		return nil
 	}
 	y, x := p.y.to-8, p.x.to+22
-	if a.Limit != nil {
+	switch {
+	case p.narrow():
+		y, x = p.below-4-1.5*lineHeight, margin+narrowSample/2-3
+	case a.Limit != nil:
 		if limit := p.y.within(a.Limit.Value); limit > y-float64(len(zones)+1)*lineHeight {
 			y = min(y, limit-2.2*lineHeight)
 		}
 	}
 	wide := p.whole()
 	for i, z := range zones {
+
 		name := clean(z.name)
 		if name == "" {
 			name = "no zone stated"
 		}
 		number := " (" + strconv.Itoa(len(z.indices)) + ")"
 		wide.markers([]marker{{x: x, y: y}}, outline(i), false)
-		p.words(x+12, y-4, bodyType.fitting(name, p.width-x-18-bodyType.width(number))+number, bodyType)
+		indent, end := 12.0, p.width
+		if p.narrow() {
+			indent, end = narrowSample/2+3, p.width/2
+		}
+		p.words(x+indent, y-4, bodyType.fitting(name, end-x-indent-6-bodyType.width(number))+number, bodyType)
 		y -= lineHeight + 1
 	}
 	return nil
