@@ -29,7 +29,8 @@ function show() {
   fill(byId('outcomes-message'));
   fill(byId('outcomes-status'));
   byId('outcomes-sentence').textContent = summary(asked);
-  fill(byId('outcomes-table'), outcomesTable(asked));
+  fill(byId('outcomes-table'), outcomesTable(asked),
+    h('p', { class: 'hint' }, 'A rule decides by its own test, so a group can be compliant although an upper limit shown here is above the exposure limit.'));
   fill(byId('outcomes-groups'), asked.answers.map((answer, i) => groupDetails(asked.groups[i], answer, i)));
   if (asked.answers.length === 1) openGroup(0);
 }
@@ -55,7 +56,7 @@ function outcomesTable(asked) {
   const fraction = asked.groups[0]?.percentile ?? 0.95;
   const confidence = asked.groups[0]?.confidence ?? 0.95;
   return table(
-    `Every group with its outcome, the ${ordinal(fraction)} percentile and the fraction of exposures above the limit, each with its limits at ${stated(100 * confidence)} % confidence, one-sided. A rule decides by its own test, so a group can be compliant although an upper limit shown here is above the exposure limit. A group’s name leads to its details.`,
+    `Every group with its outcome, the ${ordinal(fraction)} percentile and the fraction of exposures above the limit, each with its limits at ${stated(100 * confidence)} % confidence, one-sided. A group’s name leads to its details.`,
     [{ title: 'Group', head: true }, { title: 'Outcome' }, { title: 'Readings', number: true }, { title: `${ordinal(fraction)} percentile`, number: true },
       { title: 'Limit', number: true }, { title: 'Above the limit', number: true }, { title: 'Percentile, 0.01 to 10 times the limit' }],
     asked.answers.map((answer, i) => row(asked.groups[i], answer, i)),
