@@ -8,9 +8,14 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"example.com/tailbound/service/report/figure/sheet"
 )
 
-// line of a figure with the box that it takes.
+// bodySize is that of most letters, in units of a sheet.
+const bodySize = 12.0
+
+// textBox is a line of a figure with the box that it takes.
 type textBox struct {
 	words                    string
 	left, right, top, bottom float64
@@ -33,13 +38,16 @@ func texts(tb testing.TB, svg []byte) (boxes []textBox, width, height float64) {
 	}
 	require.NoError(tb, xml.Unmarshal(svg, &doc))
 	for _, t := range doc.Texts {
-		l := lettering{size: bodySize, bold: t.Weight == "bold"}
-		if t.Size != "" {
-			size, err := strconv.ParseFloat(t.Size, 64)
-			require.NoError(tb, err)
-			l.size = size
+		l, size := sheet.Letters(sheet.Ink), bodySize
+		if t.Weight == "bold" {
+			l = l.Strong()
 		}
-		wide := l.width(t.Words)
+		if t.Size != "" {
+			var err error
+			size, err = strconv.ParseFloat(t.Size, 64)
+			require.NoError(tb, err)
+		}
+		wide := l.Width(t.Words) * size / bodySize
 		left := t.X
 		switch t.Anchor {
 		case "middle":
@@ -47,7 +55,7 @@ func texts(tb testing.TB, svg []byte) (boxes []textBox, width, height float64) {
 		case "end":
 			left -= wide
 		}
-		boxes = append(boxes, textBox{t.Words, left, left + wide, t.Y - 0.72*l.size, t.Y + 0.1*l.size})
+		boxes = append(boxes, textBox{t.Words, left, left + wide, t.Y - 0.72*size, t.Y + 0.1*size})
 	}
 	return boxes, doc.Width, doc.Height
 }
@@ -57,7 +65,7 @@ func texts(tb testing.TB, svg []byte) (boxes []textBox, width, height float64) {
 func TestNarrow(t *testing.T) {
 	t.Parallel()
 	const column = 87 / 25.4 * 72
-	require.GreaterOrEqual(t, bodySize*column/narrowWidth, 7.5)
+	require.GreaterOrEqual(t, bodySize*column/sheet.NarrowWidth, 7.5)
 	for _, s := range shapes() {
 		for _, d := range groupDrawings(t, s, s.name == "mixed" || s.name == "three") {
 			t.Run(d.name, func(t *testing.T) {
@@ -71,7 +79,7 @@ func TestNarrow(t *testing.T) {
 				require.Equal(t, out.String(), again.String())
 				wellFormed(t, out.Bytes())
 				boxes, width, height := texts(t, out.Bytes())
-				require.InDelta(t, narrowWidth, width, 0)
+				require.InDelta(t, sheet.NarrowWidth, width, 0)
 				checkBoxes(t, boxes, width, height)
 				if d.kept {
 					golden(t, "narrow-"+d.name+".svg", out.Bytes())
