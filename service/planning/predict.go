@@ -7,6 +7,7 @@ import (
 	"example.com/tailbound/service/decision"
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/fit"
+	"example.com/tailbound/service/reading"
 )
 
 // Pooled returns the predictive chance of each outcome when k >= 1 more uncensored readings join those so far and the rule
@@ -112,12 +113,25 @@ type Want struct {
 func (r *Prospect) sentence(w Want, most int) string {
 	n := r.Needed
 	if n.Samples > 0 {
-		return fmt.Sprintf("With %d more %s %s has a chance of %.2g, at least the %.2g wanted.", n.Samples, samples(n.Samples),
-			w.Aim, w.Aim.of(r.Rows[n.Samples-1].Chances), w.Chance)
+		return fmt.Sprintf("With %d more %s %s has a chance of %s, at least the %.4g %% wanted.", n.Samples, samples(n.Samples),
+			w.Aim, inPercent(w.Aim.of(r.Rows[n.Samples-1].Chances)), 100*w.Chance)
 	}
-	return fmt.Sprintf("More samples will hardly reach it: with up to %d more %s has a chance of %.2g at the most, with %d more, "+
-		"below the %.2g wanted; with ever more samples it would tend to %.2g.",
-		most, w.Aim, n.Best, n.BestSamples, w.Chance, w.Aim.of(r.Eventually))
+	return fmt.Sprintf("More samples will hardly reach it: of 1 to %d more, %d give %s the highest chance, %s, below the %.4g %% wanted; "+
+		"with ever more samples it would tend to %s.",
+		most, n.BestSamples, w.Aim, inPercent(n.Best), 100*w.Chance, inPercent(w.Aim.of(r.Eventually)))
+}
+
+// inPercent writes a computed chance, 0 to 1, to three figures; one that is not quite 0 or 1 is not written as if it were.
+func inPercent(chance float64) string {
+	switch {
+	case chance > 0 && chance < 1e-4:
+		return "<0.01 %"
+	case chance > 0.9995 && chance < 1:
+		return ">99.9 %"
+	case chance == 0 || chance == 1:
+		return fmt.Sprintf("%.0f %%", 100*chance)
+	}
+	return reading.Figures(100*chance, 3) + " %"
 }
 
 func samples(n int) string {

@@ -273,7 +273,7 @@ func TestProspect(t *testing.T) {
 	r, err = p.Prospect(decision.UpperLimit95, s, 1.3, 30, Want{Settle, 0.95})
 	require.NoError(t, err)
 	require.Zero(t, r.Needed.Samples)
-	require.Contains(t, r.Text, "More samples will hardly reach it: with up to 30 more a settled outcome")
+	require.Contains(t, r.Text, "More samples will hardly reach it: of 1 to 30 more, ")
 	require.InDelta(t, 1, r.Eventually.Settled(), 1e-12)
 
 	r, err = p.Prospect(decision.EN689, s, 1.3, 10, Want{Refuse, 0.2})

@@ -36,7 +36,7 @@ func english() *words {
 		NotCompliant: "Not compliant",
 		Undecided:    "Undecided",
 		NotJudged:    "Not judged",
-		Refused:      "Not assessed",
+		Refused:      "Refused",
 		NotApplied:   "Not applied",
 		JudgedBy:     "By the rule: {rule}.",
 		RefusalLead:  "This group could not be assessed. What was sent is shown below as it came.",
