@@ -76,8 +76,10 @@ func headerAbove(timed map[int]int, widths, filled []int) (header int, headless 
 	switch {
 	case header >= 0:
 		return header, false
-	case row > 0:
+	case row > 0 && timed[row-1] == 0:
 		return row - 1, false
+	case row > 0:
+		return row - 1, true
 	default:
 		return 0, true
 	}
@@ -243,6 +245,17 @@ func (m *marks) count(part string) {
 	}
 }
 
+// Unsure says that a number may as well have its point between thousands: the decimal mark was not stated, no row that was looked at
+// had decimals, and where cells are not separated by commas the mark may be one.
+func (t *Reader) Unsure(cell []byte) bool {
+	return t.unmarked && thousands(string(bytes.TrimLeft(cell, "<>+- ")), ".")
+}
+
+// Unsettled says of a number that is Unsure why it is not read.
+func Unsettled(cell []byte) string {
+	return Quote(cell) + " may have its point as the decimal mark or between thousands, and no row before shows which; state the decimal mark"
+}
+
 // thousands says that the mark may stand between thousands, as in 1,234.
 func thousands(part, mark string) bool {
 	const group = 3
@@ -272,18 +285,23 @@ func (t *Reader) guessMark(name string, count int, example string, others int, o
 	t.guessf(name == "point" && others == 0, "%s.", text)
 }
 
-// findMark finds the decimal mark in the rows of the sample.
-func (t *Reader) findMark(rows []sampleLine) error {
+// findMark finds the decimal mark in the rows of the sample, or in more of the file when those have no decimals; behind is the line of
+// the header.
+func (t *Reader) findMark(rows []sampleLine, behind int) error {
 	if t.format.DecimalMark != "" {
 		return nil
 	}
 	m := t.marks(rows)
+	if m.points == 0 && m.commas == 0 && behind > 0 {
+		m = t.marks(t.lines.sampleBehind(behind, dateSample))
+	}
 	t.format.DecimalMark, t.pointed = ".", m.points > 0
+	divided := t.format.Delimiter != ","
 	switch {
 	case m.commas > 0 && !m.sure && !m.surePoint:
 		return fault.Invalid(t.file, "has numbers such as %s, in which the comma may be the decimal mark or stand between thousands; state the decimal mark, "+
 			"and write numbers without separators of thousands", m.comma)
-	case m.points > 0 && !m.sure && !m.surePoint && t.format.Delimiter == ";":
+	case m.points > 0 && !m.sure && !m.surePoint && divided:
 		return fault.Invalid(t.file, "has numbers such as %s, in which the point may be the decimal mark or stand between thousands; state the decimal mark, "+
 			"and write numbers without separators of thousands", m.point)
 	case m.sure && (!m.surePoint || m.commas > m.points):
@@ -292,6 +310,7 @@ func (t *Reader) findMark(rows []sampleLine) error {
 	case m.points > 0:
 		t.guessMark("point", m.points, m.point, m.commas, m.comma)
 	default:
+		t.unmarked = divided
 		t.guessf(true, "Numbers were read with a decimal point; the first rows have none with decimals.")
 	}
 	return nil
