@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"bytes"
 	"errors"
 	"io"
 	"maps"
@@ -95,11 +96,28 @@ func NewCSV(file string, r io.Reader, s Source) (*CSV, error) {
 func (c *CSV) Notes() []string { return c.columns.notes() }
 
 // Read returns the next row. The error is io.EOF at the end, a *table.BadRow when the row is wrong (the next call goes on behind
-// it), or the failure of the reader under it.
+// it), a fault when it is another header, which no row behind it may be read by, or the failure of the reader under it.
 func (c *CSV) Read() (Row, error) {
-	if err := c.columns.next(); err != nil {
-		return Row{}, err
+	for {
+		if err := c.columns.next(); err != nil {
+			return Row{}, err
+		}
+		row, wrong := c.row()
+		switch rows := c.columns.rows; {
+		case len(wrong) == 0:
+			return row, nil
+		case rows.Repeats(c.columns.row):
+			rows.Repeated()
+		case rows.Renames(c.columns.row, c.columns.at[columnResult]):
+			return row, rows.Renamed()
+		default:
+			return row, &table.BadRow{Place: row.Place, Reasons: wrong}
+		}
 	}
+}
+
+// row takes the cells of the present row, and lists what is wrong with them.
+func (c *CSV) row() (Row, reasons) {
 	row := Row{Place: c.columns.rows.Place(), Agent: c.text(columnAgent), Unit: Unit(c.text(columnUnit))}
 	if row.Unit == "" {
 		row.Unit = c.source.Unit
@@ -116,10 +134,7 @@ func (c *CSV) Read() (Row, error) {
 	c.result(&row, &wrong)
 	c.limit(&row, &wrong)
 	c.period(&row, &wrong)
-	if len(wrong) > 0 {
-		return row, &table.BadRow{Place: row.Place, Reasons: wrong}
-	}
-	return row, nil
+	return row, wrong
 }
 
 // named calls the columns of a bad row by their names in the header, where those are mapped.
@@ -160,7 +175,9 @@ func (c *CSV) mark() byte { return c.columns.rows.Mark() }
 func (c *CSV) result(row *Row, wrong *reasons) {
 	cell := c.columns.cell(columnResult)
 	r := plainResult(cell, c.mark())
-	if r.Check() != nil {
+	if low, high, _ := bytes.Cut(cell, []byte("..")); c.columns.rows.Unsure(low) || c.columns.rows.Unsure(high) {
+		wrong.add("result", table.Unsettled(cell))
+	} else if r.Check() != nil {
 		var err error
 		if r, err = parseResult(string(cell), c.mark()); err != nil {
 			wrong.add("result", wordsOfFirst(err))
@@ -178,6 +195,10 @@ func (c *CSV) limit(row *Row, wrong *reasons) {
 	}
 	of := c.limits[row.Unit]
 	if row.Limit = of[string(cell)]; row.Limit != nil {
+		return
+	}
+	if c.columns.rows.Unsure(cell[:numberEnd(string(cell))]) {
+		wrong.add("limit", table.Unsettled(cell))
 		return
 	}
 	limit, err := parseLimit(string(cell), c.mark())
