@@ -139,11 +139,14 @@ func checked(read timeReader, set func(*tailboundv1.TraceChannel, *tailboundv1.C
 		if len(parts) != 3 {
 			return wrong
 		}
-		at, ok := read(parts[0])
+		at, noTime := read(parts[0])
 		zero, err := strconv.ParseFloat(strings.TrimSpace(parts[1]), 64)
 		span, failed := strconv.ParseFloat(strings.TrimSpace(parts[2]), 64)
-		if !ok || err != nil || failed != nil {
+		if err != nil || failed != nil {
 			return wrong
+		}
+		if noTime != nil {
+			return fmt.Errorf("%w: %w", wrong, noTime)
 		}
 		set(c, &tailboundv1.CalibrationCheck{Time: timestamppb.New(at), Zero: zero, Span: span})
 		return nil

@@ -3,23 +3,26 @@ package main
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"google.golang.org/protobuf/types/known/durationpb"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/trace"
 )
 
 // header makes the header of the flags and the columns; picked are the places of the channels among the columns.
-func (r *reduce) header(columns []trace.Column) (h *tailboundv1.TraceHeader, picked []int, err error) {
+func (r *reduce) header(log *trace.Log) (h *tailboundv1.TraceHeader, picked []int, err error) {
 	h = &tailboundv1.TraceHeader{
 		Zone: r.zone, Subject: r.subject, Campaign: r.campaign, WarmUp: length(r.warmUp), Interval: length(r.interval),
 		SessionGap: length(r.sessionGap), Coverage: &r.coverage, SkipBackwards: r.skipBackwards,
 		Temperature: &r.temperature, Pressure: &r.pressure,
 	}
+	columns := log.Columns()
 	if picked, err = r.pick(columns); err != nil {
 		return nil, nil, usageError{err}
 	}
@@ -37,6 +40,13 @@ func (r *reduce) header(columns []trace.Column) (h *tailboundv1.TraceHeader, pic
 		if err := parse(); err != nil {
 			return nil, nil, usageError{err}
 		}
+	}
+	if strings.EqualFold(r.origin, midnight) {
+		begin, err := midnightOf(log, r.fileFlags.format.TimeZone)
+		if err != nil {
+			return nil, nil, usageError{err}
+		}
+		h.PeriodOrigin = timestamppb.New(begin)
 	}
 	for _, i := range picked {
 		if channels[i].GetUnit() == "" {
@@ -61,10 +71,10 @@ func (r *reduce) clock(h *tailboundv1.TraceHeader) error {
 }
 
 func (r *reduce) lengths(h *tailboundv1.TraceHeader) error {
-	if r.averaging != "session" {
+	if !slices.Contains([]string{"session", "shift"}, r.averaging) {
 		d, err := time.ParseDuration(r.averaging)
 		if err != nil || d <= 0 {
-			return fmt.Errorf("--averaging: %q is not a length of time greater than 0, such as 15m or 8h, nor session", r.averaging)
+			return fmt.Errorf("--averaging: %q is not a length of time greater than 0, such as 15m or 8h, nor session or shift", r.averaging)
 		}
 		h.AveragingPeriod = durationpb.New(d)
 	}
