@@ -3,6 +3,7 @@ package reading
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"maps"
 	"slices"
@@ -69,6 +70,8 @@ type CSV struct {
 	clock   *table.Clock
 	// texts keeps one copy of each name, so that a million rows of ten zones hold ten strings.
 	texts map[string]string
+	// open is the number of a last line that was used although the file ended before it did, in a number; 0 when there is none.
+	open int
 	// limits keeps one copy of each limit, by the unit of its row and its text.
 	limits map[Unit]map[string]*Limit
 }
@@ -93,7 +96,13 @@ func NewCSV(file string, r io.Reader, s Source) (*CSV, error) {
 }
 
 // Notes says what of the table was not read: unknown columns, and comments that look like rows. Complete after io.EOF.
-func (c *CSV) Notes() []string { return c.columns.notes() }
+func (c *CSV) Notes() []string {
+	notes := c.columns.notes()
+	if c.open > 0 {
+		notes = append(notes, fmt.Sprintf("%s line %d: the file ends without the end of this line; if it was cut off, its last number may be cut too", c.columns.file, c.open))
+	}
+	return notes
+}
 
 // Read returns the next row. The error is io.EOF at the end, a *table.BadRow when the row is wrong (the next call goes on behind
 // it), a fault when it is another header, which no row behind it may be read by, or the failure of the reader under it.
@@ -105,6 +114,9 @@ func (c *CSV) Read() (Row, error) {
 		row, wrong := c.row()
 		switch rows := c.columns.rows; {
 		case len(wrong) == 0:
+			if rows.Open() && c.endsInNumber() {
+				c.open = row.Line
+			}
 			return row, nil
 		case rows.Repeats(c.columns.row):
 			rows.Repeated()
@@ -114,6 +126,12 @@ func (c *CSV) Read() (Row, error) {
 			return row, &table.BadRow{Place: row.Place, Reasons: wrong}
 		}
 	}
+}
+
+// endsInNumber says that the last cell of a row is a number, which looks as right when it is cut.
+func (c *CSV) endsInNumber() bool {
+	last := len(c.columns.row) - 1
+	return last == c.columns.at[columnResult] || last == c.columns.at[columnMinutes] || last == c.columns.at[columnLimit]
 }
 
 // row takes the cells of the present row, and lists what is wrong with them.
@@ -286,6 +304,17 @@ func (s *Source) expected(known []string) []string {
 	names := slices.Clone(known)
 	for _, role := range slices.Sorted(maps.Keys(s.Columns)) {
 		names = append(names, strings.ToLower(strings.TrimSpace(s.Columns[role])))
+	}
+	return names
+}
+
+// numbers lists, in lower case, the names of the columns that hold numbers.
+func (s *Source) numbers() []string {
+	names := []string{"result", "limit", "minutes"}
+	for i, role := range names {
+		if name := strings.ToLower(strings.TrimSpace(s.Columns[role])); name != "" {
+			names[i] = name
+		}
 	}
 	return names
 }

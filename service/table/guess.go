@@ -269,11 +269,27 @@ func (t *Reader) marks(rows []sampleLine) (m marks) {
 		if err != nil {
 			continue
 		}
-		for _, cell := range cells {
-			m.add(cell)
+		for i, cell := range cells {
+			if len(t.numbers) == 0 || slices.Contains(t.numbers, i) {
+				m.add(cell)
+			}
 		}
 	}
 	return m
+}
+
+// placesOf returns where the columns of some names stand in a header.
+func (t *Reader) placesOf(header []byte, names []string) (places []int) {
+	cells, err := t.splitter.split(header)
+	if err != nil {
+		return nil
+	}
+	for i, cell := range cells {
+		if slices.Contains(names, strings.ToLower(string(bytes.TrimSpace(cell)))) {
+			places = append(places, i)
+		}
+	}
+	return places
 }
 
 // guessMark says which mark was found, by how many numbers, and how many cannot be read so.

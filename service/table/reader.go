@@ -20,6 +20,8 @@ type Reader struct {
 	decoded  bool
 	// pointed says that a number of the sample has a decimal point; unmarked that none has decimals, so that the mark is not known.
 	pointed, unmarked bool
+	// numbers are the places of the columns that hold numbers, none when they are not known.
+	numbers []int
 	// raw is the line of the header, titles how many lines stand above it.
 	raw        []byte
 	header     []string
@@ -64,6 +66,9 @@ func Open(file string, r io.Reader, o Options) (*Reader, error) {
 	first := 0
 	if len(sample) > 0 {
 		first = sample[l.header].number
+	}
+	if len(sample) > 0 {
+		t.numbers = t.placesOf(sample[l.header].text, o.Numbers)
 	}
 	if err := t.findMark(sample[min(l.header+1, len(sample)):], first); err != nil {
 		return nil, err
