@@ -111,6 +111,8 @@ func (c *Clock) calendar(m *moment, cell []byte) (year, month, day int, wrong st
 		year, month, day = d[0], d[1], d[2]
 	case m.shortYear && !c.stated:
 		return 0, 0, 0, fmt.Sprintf("%s has a year of two digits; state the order of the date to have it read as 20..", Quote(cell))
+	case m.named && c.order != yearMonthDay:
+		day, month, year = d[0], d[1], d[2]
 	case c.order == dayMonthYear:
 		day, month, year = d[0], d[1], d[2]
 	case c.order == monthDayYear:

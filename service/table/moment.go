@@ -9,7 +9,8 @@ type moment struct {
 	yearFirst bool
 	// shortYear says that no number of the date has four digits.
 	shortYear bool
-	// named says that the month is written by its name; the date is then put in the order of year, month and day.
+	// named says that the month is written by its name; the date is then put in the order of year, month and day, or left in its own
+	// when the year has two digits.
 	named bool
 	// clocked says that a time of day is written.
 	clocked              bool

@@ -2,8 +2,8 @@ package table
 
 import "strings"
 
-// namedDate reads a day, the English name of a month and a year of four digits, such as 09-Mar-2026, 9 March 2026 or 2026-Mar-09,
-// or the month first, as in Mar 9, 2026. Nothing in them can be taken for something else; a year of two digits could.
+// namedDate reads a day, the English name of a month and a year, such as 09-Mar-2026, 9 March 2026 or 2026-Mar-09, or the month first,
+// as in Mar 9, 2026. Nothing in them can be taken for something else, but where the year has two digits, as in 09-Mar-26.
 func (s *scanner) namedDate(m *moment) bool {
 	const year, day = 4, 2
 	m.named, m.yearFirst = true, true
@@ -33,8 +33,17 @@ func (s *scanner) namedDate(m *moment) bool {
 		m.date[2], digits = s.number(year)
 		return digits > 0 && digits <= day
 	}
-	m.date[2] = first
-	return s.exactly(year, &m.date[0])
+	last, digits := s.number(year)
+	switch digits {
+	case year:
+		m.date[0], m.date[2] = last, first
+		return true
+	case day:
+		m.date[0], m.date[2] = first, last
+		m.yearFirst, m.shortYear = false, true
+		return true
+	}
+	return false
 }
 
 // exactly reads a number of so many digits.

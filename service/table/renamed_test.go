@@ -86,11 +86,18 @@ func TestNamedMonths(t *testing.T) {
 		require.Equal(t, []string{"2026-03-09T07:30:00Z"}, got, text)
 	}
 	for _, text := range []string{
-		"09-Mar-26 07:30", "09-Mrz-2026", "Mar-09-2026", "9 Marc 2026", "31-Feb-2026", "09-Mar-2026 07:30 a.m", "09-Mar-2026 07:30 am.", "009-Mar-2026", "09-Mar 2026", "Mar 9, 26", "Mar",
+		"09-Mar-260", "9-Mar-6", "09-Mrz-2026", "Mar-09-2026", "9 Marc 2026", "31-Feb-2026", "09-Mar-2026 07:30 a.m", "09-Mar-2026 07:30 am.", "009-Mar-2026", "09-Mar 2026", "Mar 9, 26", "Mar",
 		"09-Mar-2026 13:30 p.m.",
 	} {
 		_, got := times(t, table.Format{}, false, `"`+text+`"`)
 		require.Contains(t, got[0], "is not a time", text)
+	}
+	// A year of two digits takes a stated order.
+	_, got := times(t, table.Format{}, false, "09-Mar-26 07:30")
+	require.Equal(t, []string{`t.csv: has dates such as "09-Mar-26 07:30", whose year has two digits; state their order, day-month-year or year-month-day`}, got)
+	for order, want := range map[string]string{"day-month-year": "2026-03-09T07:30:00Z", "month-day-year": "2026-03-09T07:30:00Z", "year-month-day": "2009-03-26T07:30:00Z"} {
+		_, got = times(t, table.Format{DateOrder: order}, false, "09-Mar-26 07:30")
+		require.Equal(t, []string{want}, got)
 	}
 	// Every month of the English calendar, whole and short, as package time of the standard library writes them.
 	for m := time.January; m <= time.December; m++ {
