@@ -138,7 +138,8 @@ func averageNotes(a *report.Trace, o *TraceOptions, tell teller) {
 		tell(report.Careful, "over-range", "%s at or over the full scale: the averages that hold one are only known from below.", counted(over, "value"))
 	}
 	if negative > 0 {
-		tell(report.Careful, "negative-values", "%s under 0 in a channel without a detection limit: taken as 0.", counted(negative, "value"))
+		tell(report.Careful, "negative-values", "%s under 0 by more than the detection limit, which is 0 where none is stated: taken as 0, or as under that limit. "+
+			"Where an instrument marks no reading so, as by -999, empty such cells.", counted(negative, "value"))
 	}
 	if b := o.Base; b != nil {
 		tell(report.Information, "base", "Averages over %v: gaps are taken as %s, time outside the trace as %s.", hours(b.Length), assumed(b.Gaps), assumed(b.Outside))

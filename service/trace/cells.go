@@ -76,6 +76,9 @@ func (l *Log) bound(column int, cell []byte) (v float64, wrong string) {
 	number := bytes.TrimSpace(cell[1:])
 	v, ok := table.ParseNumber(number, l.rows.Mark())
 	c := &l.cells[column]
+	if plain, is := table.ParseNumber(cell, l.rows.Mark()); is && math.Abs(plain) > largest || ok && v > largest {
+		return math.NaN(), fmt.Sprintf("%s is out of reach; accepted is a number up to %g in size", table.Quote(cell), largest)
+	}
 	switch {
 	case l.rows.Unsure(cell):
 		return math.NaN(), table.Unsettled(cell)

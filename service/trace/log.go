@@ -174,7 +174,7 @@ func (l *Log) Next(values []float64) (time.Time, error) {
 			continue
 		}
 		v, ok := table.ParseNumber(cell, mark)
-		if !ok || l.rows.Unsure(cell) {
+		if !ok || math.Abs(v) > largest || l.rows.Unsure(cell) {
 			v = l.unusual(i, cell)
 		}
 		values[i] = v
