@@ -212,10 +212,15 @@ type marks struct {
 	point, comma string
 	// sure says that a number with a comma cannot have it between thousands; surePoint the same of a point.
 	sure, surePoint bool
+	// grouped says that a number has points between its thousands, as in 1.234.567.
+	grouped bool
 }
 
 func (m *marks) add(cell []byte) {
 	number := bytes.TrimLeft(bytes.TrimSpace(cell), "<>=~+- ")
+	if at := bytes.IndexAny(number, "eE"); at > 0 && len(bytes.Trim(number[at+1:], "+-0123456789")) == 0 {
+		number = number[:at]
+	}
 	if len(number) == 0 || number[0] < '0' || number[0] > '9' || len(bytes.Trim(number, "0123456789.,")) > 0 {
 		return
 	}
@@ -230,6 +235,8 @@ func (m *marks) count(part string) {
 	points, commas := strings.Count(part, "."), strings.Count(part, ",")
 	last := strings.LastIndexAny(part, ".,")
 	switch {
+	case points > 1 && grouped(part):
+		m.grouped = true
 	case commas == 1 && part[last] == ',':
 		m.commas++
 		m.sure = m.sure || points > 0 || !thousands(part, ",")
@@ -254,6 +261,18 @@ func (t *Reader) Unsure(cell []byte) bool {
 // Unsettled says of a number that is Unsure why it is not read.
 func Unsettled(cell []byte) string {
 	return Quote(cell) + " may have its point as the decimal mark or between thousands, and no row before shows which; state the decimal mark"
+}
+
+// grouped says that every point stands between thousands.
+func grouped(part string) bool {
+	const group = 3
+	groups := strings.Split(part, ".")
+	for _, digits := range groups[1:] {
+		if len(digits) != group || strings.Contains(digits, ",") {
+			return false
+		}
+	}
+	return groups[0] != "" && len(groups[0]) <= group
 }
 
 // thousands says that the mark may stand between thousands, as in 1,234.
@@ -314,6 +333,9 @@ func (t *Reader) findMark(rows []sampleLine, behind int) error {
 	t.format.DecimalMark, t.pointed = ".", m.points > 0
 	divided := t.format.Delimiter != ","
 	switch {
+	case m.grouped && !m.surePoint:
+		t.format.DecimalMark = ","
+		t.guessf(false, "Numbers have a decimal comma: the first rows have points between thousands.")
 	case m.commas > 0 && !m.sure && !m.surePoint:
 		return fault.Invalid(t.file, "has numbers such as %s, in which the comma may be the decimal mark or stand between thousands; state the decimal mark, "+
 			"and write numbers without separators of thousands", m.comma)
