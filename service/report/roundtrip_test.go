@@ -88,7 +88,7 @@ func TestResultsReadBack(t *testing.T) {
 				want[a.Averages[i].Agent] = append(want[a.Averages[i].Agent], r.Reading)
 			}
 		}
-		keys := reading.Keys(reading.DefaultKeys)
+		keys := reading.DefaultKeys
 		if a.Averages[0].Reading.Zone == "" {
 			keys = reading.ByAgent // Nothing is grouped by what is not stated.
 		}

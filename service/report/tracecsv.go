@@ -59,13 +59,13 @@ func (a *TraceAverage) peakBounds() trace.Bounds {
 // ResultsCSV writes the usable readings as the table that assess reads, with a column for the names of tasks when there are any. The
 // error is that of w.
 func ResultsCSV(w io.Writer, a *Trace, take Take) error {
-	out := rowWriter{to: bufio.NewWriter(w)}
+	out := bufio.NewWriter(w)
 	head := []string{"zone", "agent", "result", "unit", "subject", "campaign", "start", "minutes"}
 	tasks := hasTasks(a)
 	if tasks {
 		head = append(head, "id")
 	}
-	out.write(head)
+	out.WriteString(csvRow(head)) //nolint:errcheck,gosec // Flush returns it.
 	for i := range a.Averages {
 		r := a.Averages[i].Taken(take, a.Report.Interval)
 		if !r.Known {
@@ -78,30 +78,24 @@ func ResultsCSV(w io.Writer, a *Trace, take Take) error {
 		if tasks {
 			row = append(row, r.ID)
 		}
-		out.write(row)
+		out.WriteString(csvRow(row)) //nolint:errcheck,gosec // Flush returns it.
 	}
-	if err := out.to.Flush(); err != nil {
+	if err := out.Flush(); err != nil {
 		return fmt.Errorf("writing CSV: %w", err)
 	}
 	return nil
 }
 
-// rowWriter writes rows that read back as they were: a first cell that begins with # stands in quotes, for it would make its row a
-// comment.
-type rowWriter struct{ to *bufio.Writer }
-
-// write keeps the first error for Flush.
-func (w *rowWriter) write(row []string) {
-	for i, cell := range row {
-		if i > 0 {
-			w.to.WriteByte(',') //nolint:errcheck // Flush returns it.
-		}
+// csvRow writes a row that reads back as it was: a first cell that begins with # stands in quotes, for it would make its row a comment.
+func csvRow(cells []string) string {
+	quoted := make([]string, len(cells))
+	for i, cell := range cells {
 		if strings.ContainsAny(cell, ",\"\r\n") || strings.HasPrefix(cell, "#") || strings.TrimSpace(cell) != cell {
 			cell = `"` + strings.ReplaceAll(cell, `"`, `""`) + `"`
 		}
-		w.to.WriteString(cell) //nolint:errcheck // Flush returns it.
+		quoted[i] = cell
 	}
-	w.to.WriteByte('\n') //nolint:errcheck // Flush returns it.
+	return strings.Join(quoted, ",") + "\n"
 }
 
 func plainNumber(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }

@@ -111,9 +111,7 @@ func (c *Clock) calendar(m *moment, cell []byte) (year, month, day int, wrong st
 		year, month, day = d[0], d[1], d[2]
 	case m.shortYear && !c.stated:
 		return 0, 0, 0, fmt.Sprintf("%s has a year of two digits; state the order of the date to have it read as 20..", Quote(cell))
-	case m.named && c.order != yearMonthDay:
-		day, month, year = d[0], d[1], d[2]
-	case c.order == dayMonthYear:
+	case c.order == dayMonthYear || m.named && c.order == monthDayYear:
 		day, month, year = d[0], d[1], d[2]
 	case c.order == monthDayYear:
 		month, day, year = d[0], d[1], d[2]
@@ -122,14 +120,20 @@ func (c *Clock) calendar(m *moment, cell []byte) (year, month, day int, wrong st
 	default:
 		return 0, 0, 0, fmt.Sprintf("%s does not begin with the year, and the order of day and month is not known; state it", Quote(cell))
 	}
-	const century, earliest, latest = 2000, 1000, 9998
+	const century = 2000
 	if m.shortYear {
 		year += century
 	}
-	if year < earliest || year > latest || month < 1 || month > 12 || day < 1 {
+	if !plausible(year, month, day) {
 		return 0, 0, 0, fmt.Sprintf("%s is not a time: there is no such day, the order being %s", Quote(cell), c.orderOf(m))
 	}
 	return year, month, day, ""
+}
+
+// plausible leaves it to the calendar how many days a month has.
+func plausible(year, month, day int) bool {
+	const earliest, latest, months = 1000, 9998, 12
+	return year >= earliest && year <= latest && month >= 1 && month <= months && day >= 1
 }
 
 func (c *Clock) orderOf(m *moment) string {

@@ -57,16 +57,22 @@ func (t *Reader) Clock(columns ...int) (*Clock, error) {
 		t.guessf(false, "The dates were read as month-day-year, for %s on line %d cannot be otherwise.", e.monthFirst, e.monthFirstLine)
 	case e.yearFirst > 0:
 		// Most likely a slip: those rows are rejected one by one.
-	case e.named:
-		return nil, t.place(0).Fault("", "has dates such as %s, whose year has two digits; state their order, %s or %s", e.example, dayMonthYear, yearMonthDay)
 	default:
-		return nil, t.place(0).Fault("", "has dates such as %s, in which the day or the month may come first, and no day above 12 in its first rows shows which; "+
-			"state their order, %s or %s", e.example, dayMonthYear, monthDayYear)
+		return nil, t.place(0).Fault("", "%s", e.unsettled())
 	}
 	if c.order != "" {
 		t.format.DateOrder = c.order
 	}
 	return c, nil
+}
+
+// unsettled says why the order of the dates is not known.
+func (e *evidence) unsettled() string {
+	if e.named {
+		return fmt.Sprintf("has dates such as %s, whose year has two digits; state their order, %s or %s", e.example, dayMonthYear, yearMonthDay)
+	}
+	return fmt.Sprintf("has dates such as %s, in which the day or the month may come first, and no day above 12 in its first rows shows which; "+
+		"state their order, %s or %s", e.example, dayMonthYear, monthDayYear)
 }
 
 func (t *Reader) evidence(columns []int, size, most int) evidence {

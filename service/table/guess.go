@@ -320,6 +320,20 @@ func (t *Reader) guessMark(name string, count int, example string, others int, o
 	t.guessf(name == "point" && others == 0, "%s.", text)
 }
 
+// unsettled names the mark that may as well stand between thousands, with an example; empty when it cannot. divided says that the comma
+// is not what separates cells: where it does, nobody writes points between thousands.
+func (m *marks) unsettled(divided bool) (mark, example string) {
+	switch {
+	case m.surePoint || m.grouped:
+		return "", ""
+	case m.commas > 0 && !m.sure:
+		return "comma", m.comma
+	case m.points > 0 && !m.sure && divided:
+		return "point", m.point
+	}
+	return "", ""
+}
+
 // findMark finds the decimal mark in the rows of the sample, or in more of the file when those have no decimals; behind is the line of
 // the header.
 func (t *Reader) findMark(rows []sampleLine, behind int) error {
@@ -332,16 +346,14 @@ func (t *Reader) findMark(rows []sampleLine, behind int) error {
 	}
 	t.format.DecimalMark, t.pointed = ".", m.points > 0
 	divided := t.format.Delimiter != ","
+	if mark, example := m.unsettled(divided); mark != "" {
+		return fault.Invalid(t.file, "has numbers such as %s, in which the %s may be the decimal mark or stand between thousands; state the decimal mark, "+
+			"and write numbers without separators of thousands", example, mark)
+	}
 	switch {
 	case m.grouped && !m.surePoint:
 		t.format.DecimalMark = ","
 		t.guessf(false, "Numbers have a decimal comma: the first rows have points between thousands.")
-	case m.commas > 0 && !m.sure && !m.surePoint:
-		return fault.Invalid(t.file, "has numbers such as %s, in which the comma may be the decimal mark or stand between thousands; state the decimal mark, "+
-			"and write numbers without separators of thousands", m.comma)
-	case m.points > 0 && !m.sure && !m.surePoint && divided:
-		return fault.Invalid(t.file, "has numbers such as %s, in which the point may be the decimal mark or stand between thousands; state the decimal mark, "+
-			"and write numbers without separators of thousands", m.point)
 	case m.sure && (!m.surePoint || m.commas > m.points):
 		t.format.DecimalMark = ","
 		t.guessMark("comma", m.commas, m.comma, m.points, m.point)

@@ -5,52 +5,47 @@ import "strings"
 // namedDate reads a day, the English name of a month and a year, such as 09-Mar-2026, 9 March 2026 or 2026-Mar-09, or the month first,
 // as in Mar 9, 2026. Nothing in them can be taken for something else, but where the year has two digits, as in 09-Mar-26.
 func (s *scanner) namedDate(m *moment) bool {
-	const year, day = 4, 2
 	m.named, m.yearFirst = true, true
 	if m.date[1] = s.month(); m.date[1] > 0 {
-		var digits int
-		if !s.take(' ') {
-			return false
-		}
-		m.date[2], digits = s.number(year)
-		s.take(',')
-		return digits > 0 && digits <= day && s.take(' ') && s.exactly(year, &m.date[0])
+		return s.dayAndYear(m)
 	}
-	first, digits := s.number(year)
-	if digits == 0 || digits == 3 || s.done() {
+	first, before := s.number(4)
+	if s.done() || strings.IndexByte("/.- ", s.text[s.at]) < 0 {
 		return false
 	}
 	mark := s.text[s.at]
-	if strings.IndexByte("/.- ", mark) < 0 {
-		return false
-	}
 	s.at++
 	if m.date[1] = s.month(); m.date[1] == 0 || !s.take(mark) {
 		return false
 	}
-	if digits == year {
-		m.date[0] = first
-		m.date[2], digits = s.number(year)
-		return digits > 0 && digits <= day
-	}
-	last, digits := s.number(year)
-	switch digits {
-	case year:
+	last, behind := s.number(4)
+	switch {
+	case before == 4 && (behind == 1 || behind == 2):
+		m.date[0], m.date[2] = first, last
+	case (before == 1 || before == 2) && behind == 4:
 		m.date[0], m.date[2] = last, first
-		return true
-	case day:
+	case (before == 1 || before == 2) && behind == 2:
 		m.date[0], m.date[2] = first, last
 		m.yearFirst, m.shortYear = false, true
-		return true
+	default:
+		return false
 	}
-	return false
+	return true
 }
 
-// exactly reads a number of so many digits.
-func (s *scanner) exactly(digits int, v *int) bool {
-	n := 0
-	*v, n = s.number(digits)
-	return n == digits
+// dayAndYear reads what stands behind the name of a month, such as 9, 2026.
+func (s *scanner) dayAndYear(m *moment) bool {
+	if !s.take(' ') {
+		return false
+	}
+	var day, year int
+	m.date[2], day = s.number(2)
+	s.take(',')
+	if day == 0 || !s.take(' ') {
+		return false
+	}
+	m.date[0], year = s.number(4)
+	return year == 4
 }
 
 // month reads the English name of a month, whole or its first three letters, and returns its number; 0 when there is none.

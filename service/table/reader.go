@@ -169,7 +169,8 @@ func (t *Reader) suspect(line []byte) {
 }
 
 // Next returns the cells of the next row, one for each column of the header, with the spaces around them. They are good until
-// the next call. The error is io.EOF at the end, a *BadRow (the next call goes on behind it), or the failure of the reader.
+// the next call. The error is io.EOF at the end, a *BadRow (the next call goes on behind it), a fault when the row is another header
+// (nothing behind it may be read by the first), or the failure of the reader.
 func (t *Reader) Next() ([][]byte, error) {
 	t.extra = 0
 	line, err := t.line()

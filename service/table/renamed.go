@@ -9,12 +9,12 @@ import (
 )
 
 // Renames says that a row is a header of its own, as when an instrument was set up anew while it logged: it holds the names of two
-// columns or more, or that of one of the columns stated in its place.
+// columns or more, or that of one of the columns stated in its place. A name that is a number is none, for a row holds numbers too.
 func (t *Reader) Renames(cells [][]byte, columns ...int) bool {
 	names, most := 0, 2
 	for i, cell := range cells {
 		name := bytes.TrimSpace(cell)
-		if len(name) == 0 || !slices.ContainsFunc(t.header, func(have string) bool { return strings.EqualFold(have, string(name)) }) {
+		if _, number := ParseNumber(name, '.'); len(name) == 0 || number || !slices.ContainsFunc(t.header, func(have string) bool { return strings.EqualFold(have, string(name)) }) {
 			continue
 		}
 		names++

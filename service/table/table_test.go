@@ -150,7 +150,8 @@ func TestLayouts(t *testing.T) {
 		"points in groups of three": {"zone,result\nk,1.234\n", results, ",", ".", []string{"k|1.234"}, nil},
 		"points between more thousands": {
 			"zone;result\nk;1.234.567\nk;1.234\n", results, ";", ",",
-			[]string{"k|1.234.567", "k|1.234"}, []string{"semicolons", "Numbers have a decimal comma: the first rows have points between thousands."},
+			[]string{"k|1.234.567", "k|1.234"},
+			[]string{"semicolons", "Numbers have a decimal comma: the first rows have points between thousands."},
 		},
 		"commas before exponents": {
 			"zone;result\nk;1,5e-3\nk;2,25E+2\n", results, ";", ",", []string{"k|1,5e-3", "k|2,25E+2"}, []string{"semicolons", `such as "1,5"`},

@@ -73,34 +73,47 @@ func (l *Log) unusual(column int, cell []byte) float64 {
 
 // bound reads a cell such as <0.1 or >500 by what was stated of the column; NaN and what is wrong with it when it cannot.
 func (l *Log) bound(column int, cell []byte) (v float64, wrong string) {
-	number := bytes.TrimSpace(cell[1:])
-	v, ok := table.ParseNumber(number, l.rows.Mark())
-	c := &l.cells[column]
-	if plain, is := table.ParseNumber(cell, l.rows.Mark()); is && math.Abs(plain) > largest || ok && v > largest {
-		return math.NaN(), fmt.Sprintf("%s is out of reach; accepted is a number up to %g in size", table.Quote(cell), largest)
-	}
+	mark := l.rows.Mark()
+	v, ok := table.ParseNumber(bytes.TrimSpace(cell[1:]), mark)
+	plain, is := table.ParseNumber(cell, mark)
 	switch {
+	case is && math.Abs(plain) > largest || ok && v > largest:
+		return math.NaN(), fmt.Sprintf("%s is out of reach; accepted is a number up to %g in size", table.Quote(cell), largest)
 	case l.rows.Unsure(cell):
 		return math.NaN(), table.Unsettled(cell)
-	case !ok || !(v > 0) || cell[0] != '<' && cell[0] != '>':
+	case ok && v > 0 && cell[0] == '<':
+		return l.cells[column].atMost(v, cell)
+	case ok && v > 0 && cell[0] == '>':
+		return l.cells[column].atLeast(v, cell)
+	default:
 		return math.NaN(), l.notANumber(cell)
-	case cell[0] == '<' && math.IsNaN(c.limit):
-		return math.NaN(), table.Quote(cell) + " is under a limit, which cannot be read where the drift is taken out of the values"
-	case cell[0] == '<' && c.limit == 0:
+	}
+}
+
+// atMost reads a cell such as <0.1.
+func (c *cells) atMost(v float64, cell []byte) (float64, string) {
+	switch {
+	case math.IsNaN(c.limit):
+		return c.limit, table.Quote(cell) + " is under a limit, which cannot be read where the drift is taken out of the values"
+	case c.limit == 0:
 		return math.NaN(), fmt.Sprintf("%s is under a limit; state the detection limit of the column, at least %v, to have it read", table.Quote(cell), v)
-	case cell[0] == '<' && c.limit < v:
+	case c.limit < v:
 		return math.NaN(), fmt.Sprintf("%s may be over the detection limit stated, %v; accepted is one of at least %v", table.Quote(cell), c.limit, v)
-	case cell[0] == '<':
-		c.under++
-		return 0, ""
+	}
+	c.under++
+	return 0, ""
+}
+
+// atLeast reads a cell such as >500.
+func (c *cells) atLeast(v float64, cell []byte) (float64, string) {
+	switch {
 	case math.IsInf(c.scale, 1):
 		return math.NaN(), fmt.Sprintf("%s is over a range; state the full scale of the column, at most %v, to have it read", table.Quote(cell), v)
 	case c.scale > v:
 		return math.NaN(), fmt.Sprintf("%s may be under the full scale stated, %v; accepted is one of at most %v", table.Quote(cell), c.scale, v)
-	default:
-		c.over++
-		return v, ""
 	}
+	c.over++
+	return v, ""
 }
 
 func (l *Log) notANumber(cell []byte) string {
