@@ -15,7 +15,7 @@ import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/assess"
 	"example.com/tailbound/service/report"
-	"example.com/tailbound/service/rpc"
+	"example.com/tailbound/service/rpc/wire"
 	"example.com/tailbound/service/table"
 	"example.com/tailbound/service/trace"
 )
@@ -193,5 +193,5 @@ func (a *airChange) write(answer *tailboundv1.EstimateAirChangeResponse) error {
 	if a.format == "json" {
 		return printJSON(a.out, answer)
 	}
-	return report.AirChangeTable(a.out, rpc.AirChangeFromProto(answer), widthOf(a.out))
+	return report.AirChangeTable(a.out, wire.ToAirChange(answer), widthOf(a.out))
 }

@@ -16,7 +16,7 @@ import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
-	"example.com/tailbound/service/rpc"
+	"example.com/tailbound/service/rpc/wire"
 	"example.com/tailbound/service/trace"
 )
 
@@ -214,7 +214,7 @@ var errStopped = errors.New("no further rows are taken")
 
 // write prints the answer. A table of results has no room for notes: they go to the standard error.
 func (r *reduce) write(answer *tailboundv1.ReduceTraceResponse, take report.Take) error {
-	a := rpc.TraceFromProto(answer)
+	a := wire.ToTrace(answer)
 	switch r.format {
 	case "json":
 		return printJSON(r.out, answer)

@@ -6,29 +6,27 @@ import (
 	"fmt"
 	"log/slog"
 	"runtime"
-	"strconv"
 	"sync"
 	"sync/atomic"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/report/document"
+	"example.com/tailbound/service/rpc/request"
+	"example.com/tailbound/service/rpc/wire"
 )
-
-// mostGroups caps the groups of a report.
-const mostGroups = 1000
 
 // RenderReport assesses groups side by side and writes one page about them, in their order. What is wrong with a group stands in
 // its part of the page.
 func (s reportService) RenderReport(ctx context.Context, r *tailboundv1.RenderReportRequest) (*tailboundv1.RenderReportResponse, error) {
-	if err := checkReport(r); err != nil {
+	if err := request.CheckReport(r); err != nil {
 		return nil, err
 	}
 	sections, err := s.sections(ctx, r)
 	if err != nil {
 		return nil, err
 	}
-	head := document.Head{Title: r.GetTitle(), Language: r.GetLanguage(), Version: s.options.Version, Digest: digest(r)}
+	head := document.Head{Title: r.GetTitle(), Language: r.GetLanguage(), Version: s.options.Version, Digest: request.Digest(r)}
 	var page bytes.Buffer
 	if err := document.Write(&page, head, sections); err != nil {
 		return nil, err
@@ -37,24 +35,6 @@ func (s reportService) RenderReport(ctx context.Context, r *tailboundv1.RenderRe
 		Document:    &tailboundv1.Document{MediaType: "text/html; charset=utf-8", Content: page.Bytes()},
 		InputDigest: head.Digest,
 	}, nil
-}
-
-// checkReport looks at what is not about a single group.
-func checkReport(r *tailboundv1.RenderReportRequest) error {
-	switch n := len(r.GetGroups()); {
-	case n == 0:
-		return fault.Invalid("groups", "is empty; at least 1 group is required")
-	case n > mostGroups:
-		return &fault.Error{Code: fault.TooLarge, Violations: []fault.Violation{{
-			Field: "groups", Text: "has " + strconv.Itoa(n) + " entries; a report takes at most " + strconv.Itoa(mostGroups),
-		}}}
-	}
-	var v violations
-	v.text("title", r.GetTitle(), longestText)
-	if len(v) > 0 {
-		return &fault.Error{Code: fault.InvalidArgument, Violations: v}
-	}
-	return document.CheckLanguage(r.GetLanguage())
 }
 
 // sections writes the parts about the groups.
@@ -92,7 +72,7 @@ func (s *Server) sectionSafely(ctx context.Context, language string, i int, r *t
 		if p := recover(); p != nil {
 			err = fault.Wrap(fmt.Errorf("panic: %v", p), "writing about a group panicked")
 			s.logGroup(ctx, i, err)
-			g, _ := GroupFromProto(r)
+			g, _ := wire.ToGroup(r)
 			out, err = document.NewSection(language, i+1, &document.Group{Request: g, Refusal: internalText})
 		}
 	}()
@@ -100,13 +80,13 @@ func (s *Server) sectionSafely(ctx context.Context, language string, i int, r *t
 }
 
 func (s *Server) section(ctx context.Context, language string, i int, r *tailboundv1.AssessGroupRequest) (*document.Section, error) {
-	group, o := GroupFromProto(r)
+	group, o := wire.ToGroup(r)
 	o.Curves = true
 	g := &document.Group{Request: group, Judging: document.Judging{
 		Percentile: o.WithDefaults().Percentile, RelativeError: o.RelativeError, Calibrated: o.Calibrated,
 		AcceptDependent: r.GetAcceptDependent(),
 	}}
-	err := s.checkGroup(r)
+	err := request.CheckGroup(r, s.options.MaxReadings)
 	if err == nil {
 		g.Assessment, err = s.assess(group, o)
 	}
