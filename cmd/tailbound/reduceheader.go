@@ -32,6 +32,7 @@ func (r *reduce) header(log *trace.Log) (h *tailboundv1.TraceHeader, picked []in
 	}
 	read := timesIn(r.fileFlags.format.TimeZone)
 	for _, parse := range []func() error{
+		func() error { return r.checkUnits(columns, picked) },
 		func() error { return r.channelFlags.describe(columns, channels, read) },
 		func() error { return r.clock(h) },
 		func() error { return r.lengths(h) },
@@ -51,6 +52,9 @@ func (r *reduce) header(log *trace.Log) (h *tailboundv1.TraceHeader, picked []in
 	for _, i := range picked {
 		if channels[i].GetUnit() == "" {
 			return nil, nil, usageError{fmt.Errorf("--unit: the unit of column %q is not stated, and stands in brackets in no header", columns[i].Name)}
+		}
+		if stated := columns[i].Unit; stated != "" && !sameUnit(stated, channels[i].GetUnit()) {
+			r.notef("note: column %q is taken in %s, as --unit says, and not in %s, as its header does", columns[i].Name, channels[i].GetUnit(), stated)
 		}
 		h.Channels = append(h.Channels, channels[i])
 	}

@@ -23,6 +23,7 @@ func traceNotes(a *report.Trace, o *TraceOptions) []report.Note {
 	if o.WithinPeriod {
 		tell(report.Information, "within-period", "%s", serialCaution)
 	}
+	sameAgentNotes(a, tell)
 	channelNotes(a, o, tell)
 	serialNotes(a, o, tell)
 	rowNotes(a, o, tell)
@@ -44,6 +45,18 @@ func dependent(a *report.Trace) bool {
 		seen[key] = true
 	}
 	return false
+}
+
+// sameAgentNotes says which agents several channels measured.
+func sameAgentNotes(a *report.Trace, tell teller) {
+	count := map[string]int{}
+	for _, c := range a.Channels {
+		agent := strings.ToLower(c.Agent)
+		if count[agent]++; count[agent] == 2 {
+			tell(report.Careful, "same-agent", "%s was measured by more than one channel: such readings are of the same air at the same time, and not "+
+				"independent samples of it. Use one of them.", c.Agent)
+		}
+	}
 }
 
 func channelNotes(a *report.Trace, o *TraceOptions, tell teller) {
