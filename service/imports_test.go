@@ -30,8 +30,12 @@ func rules() []struct {
 	banned []string
 } {
 	domain := []string{}
-	for name := range stages() {
+	exposure := []string{}
+	for name, rank := range stages() {
 		domain = append(domain, module+"service/"+name)
+		if rank > 0 {
+			exposure = append(exposure, module+"service/"+name)
+		}
 	}
 	return []struct {
 		folder string
@@ -45,7 +49,10 @@ func rules() []struct {
 		{"service/fit/posterior", inFit("calibrated", "check")},
 		{"service/fit/calibrated", inFit("posterior", "check")},
 		{"service/fit/check", inFit("posterior", "calibrated")},
+		{"service/report/figure/sheet", exposure},
 		{"service/rpc", []string{module + "service/rest", module + "service/web", "net/http"}},
+		{"service/rpc/wire", []string{module + "service/rpc/request", "google.golang.org/grpc"}},
+		{"service/rpc/request", []string{"google.golang.org/grpc"}},
 	}
 }
 

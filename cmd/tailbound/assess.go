@@ -12,7 +12,7 @@ import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/assess"
 	"example.com/tailbound/service/reading"
-	"example.com/tailbound/service/rpc"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 // assessment is the command line of assess.
@@ -169,7 +169,7 @@ func (j *judging) question() (question, error) {
 		return nil, fmt.Errorf("--limit-method: %w", err)
 	}
 	return func(g *reading.TabledGroup) *tailboundv1.AssessGroupRequest {
-		r := rpc.GroupToProto(g.Group, assess.Options{
+		r := wire.FromGroup(g.Group, assess.Options{
 			Shifts: j.shifts, ReassessWithin: j.reassessWithin, AcceptDependent: j.acceptDependent,
 		})
 		r.Percentile, r.Confidence = &j.percentile, &j.confidence

@@ -14,7 +14,7 @@ import (
 	"example.com/tailbound/service/assess"
 	"example.com/tailbound/service/fit/posterior"
 	"example.com/tailbound/service/reading"
-	"example.com/tailbound/service/rpc"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 // belief says what is known beside the readings: a prior, an earlier campaign, the error of measurement.
@@ -81,7 +81,7 @@ func (b *belief) carry(earlier *reading.TabledGroup, unit reading.Unit) (posteri
 func (b *belief) with(ask question, prior func(*reading.TabledGroup) posterior.Prior) question {
 	return func(g *reading.TabledGroup) *tailboundv1.AssessGroupRequest {
 		r := ask(g)
-		r.Prior = rpc.GroupToProto(reading.Group{}, assess.Options{Prior: prior(g)}).GetPrior()
+		r.Prior = wire.FromGroup(reading.Group{}, assess.Options{Prior: prior(g)}).GetPrior()
 		r.RelativeError = &b.relativeError
 		return r
 	}

@@ -17,7 +17,7 @@ import (
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 	"example.com/tailbound/service/rest"
-	"example.com/tailbound/service/rpc"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 // compare is the command line of compare.
@@ -115,7 +115,7 @@ func (p *compare) run(ctx context.Context) error {
 			if err != nil {
 				return errors.Join(err, stop())
 			}
-			answers = append(answers, rpc.ComparisonFromProto(answer))
+			answers = append(answers, wire.ToComparison(answer))
 		}
 	}
 	if p.format == "csv" {
@@ -169,13 +169,13 @@ func (p *compare) questions(groups []*reading.TabledGroup) ([]*tailboundv1.Compa
 	for i, g := range groups {
 		q := &tailboundv1.CompareCampaignsRequest{
 			Name: g.Name, Agent: g.Agent, Unit: string(g.Unit), Percentile: &p.percentile, Confidence: &p.confidence,
-			Limit: rpc.GroupToProto(g.Group, assess.Options{}).GetLimit(), AcceptDependent: p.acceptDependent,
+			Limit: wire.FromGroup(g.Group, assess.Options{}).GetLimit(), AcceptDependent: p.acceptDependent,
 		}
 		if p.reduction != 0 {
 			q.Reduction = &p.reduction
 		}
 		for _, c := range campaigns[i] {
-			r := rpc.GroupToProto(reading.Group{Readings: c.readings}, assess.Options{})
+			r := wire.FromGroup(reading.Group{Readings: c.readings}, assess.Options{})
 			q.Campaigns = append(q.Campaigns, &tailboundv1.Campaign{Name: c.name, Readings: r.GetReadings()})
 		}
 		out[i] = q
@@ -201,5 +201,5 @@ func (p *compare) write(answer *tailboundv1.CompareCampaignsResponse, further bo
 			return err
 		}
 	}
-	return report.ComparisonTable(p.out, rpc.ComparisonFromProto(answer), widthOf(p.out))
+	return report.ComparisonTable(p.out, wire.ToComparison(answer), widthOf(p.out))
 }

@@ -8,7 +8,7 @@ import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
-	"example.com/tailbound/service/rpc"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 // output takes answers in the order of the groups.
@@ -48,7 +48,7 @@ type pageOutput struct {
 }
 
 func (o *pageOutput) answered(r *tailboundv1.AssessGroupResponse) error {
-	o.answers = append(o.answers, report.Answer{Name: r.GetName(), Agent: r.GetAgent(), Assessment: rpc.AssessmentFromProto(r)})
+	o.answers = append(o.answers, report.Answer{Name: r.GetName(), Agent: r.GetAgent(), Assessment: wire.ToAssessment(r)})
 	return nil
 }
 

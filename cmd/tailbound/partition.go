@@ -14,7 +14,7 @@ import (
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 	"example.com/tailbound/service/rest"
-	"example.com/tailbound/service/rpc"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 // partition is the command line of partition.
@@ -81,7 +81,7 @@ func (p *partition) run(ctx context.Context) error {
 	}
 	var refused error
 	for i, g := range groups {
-		r := rpc.GroupToProto(g.Group, assess.Options{})
+		r := wire.FromGroup(g.Group, assess.Options{})
 		answer, err := asked.PartitionGroup(ctx, &tailboundv1.PartitionGroupRequest{
 			Readings: r.GetReadings(), Unit: r.GetUnit(), Limit: r.GetLimit(), Agent: r.GetAgent(), Name: r.GetName(),
 			By: tailboundv1.PartitionBy(by), Percentile: &p.percentile, Confidence: &p.confidence,
@@ -117,5 +117,5 @@ func (p *partition) write(answer *tailboundv1.PartitionGroupResponse, further bo
 			return err
 		}
 	}
-	return report.PartitionTable(p.out, rpc.PartitionFromProto(answer), 0)
+	return report.PartitionTable(p.out, wire.ToPartition(answer), 0)
 }

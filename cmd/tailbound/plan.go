@@ -13,7 +13,7 @@ import (
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 	"example.com/tailbound/service/rest"
-	"example.com/tailbound/service/rpc"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 // plan is the command line of plan.
@@ -113,7 +113,7 @@ func (p *plan) run(ctx context.Context) error {
 		}
 		return errors.Join(err, stop())
 	}
-	return errors.Join(report.PlanTable(p.out, rpc.PlanFromProto(question, answer), 0), stop())
+	return errors.Join(report.PlanTable(p.out, wire.ToPlan(question, answer), 0), stop())
 }
 
 // question makes the request of the flags and the file.
@@ -164,7 +164,7 @@ func (p *plan) soFar(q *tailboundv1.PlanSamplingRequest) error {
 	if len(groups) != 1 {
 		return usageError{fmt.Errorf("%s: has %d groups; a plan is for one zone and one agent", p.file, len(groups))}
 	}
-	g := rpc.GroupToProto(groups[0].Group, assess.Options{})
+	g := wire.FromGroup(groups[0].Group, assess.Options{})
 	q.Readings, q.Unit = g.GetReadings(), g.GetUnit()
 	if g.GetLimit() != nil {
 		q.Limit = g.GetLimit()

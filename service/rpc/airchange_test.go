@@ -12,6 +12,8 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/internal/messages"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 func estimateAirChange(r *tailboundv1.EstimateAirChangeRequest) (*tailboundv1.EstimateAirChangeResponse, error) {
@@ -41,7 +43,7 @@ func TestEstimateAirChange(t *testing.T) {
 	require.NotEmpty(t, a.GetNotes())
 	require.NotEmpty(t, a.GetMethods())
 	require.NotEmpty(t, a.GetCaution())
-	require.True(t, proto.Equal(a, AirChangeToProto(AirChangeFromProto(a))), "what is printed is all that was answered")
+	require.True(t, proto.Equal(a, wire.FromAirChange(wire.ToAirChange(a))), "what is printed is all that was answered")
 }
 
 func TestEstimateAirChangeChecksTheRequest(t *testing.T) {
@@ -92,10 +94,6 @@ func FuzzEstimateAirChange(f *testing.F) {
 			}
 			return
 		}
-		eachDouble(a.ProtoReflect(), func(path string, v float64) {
-			if !finite(v) {
-				t.Errorf("%s is %v", path, v)
-			}
-		})
+		messages.RequireFinite(t, a)
 	})
 }

@@ -6,6 +6,8 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/rpc/request"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 type assessmentService struct {
@@ -24,14 +26,14 @@ func (s assessmentService) AssessGroup(ctx context.Context, r *tailboundv1.Asses
 
 // answer checks one request and assesses it. The error is a fault.
 func (s *Server) answer(r *tailboundv1.AssessGroupRequest) (*tailboundv1.AssessGroupResponse, error) {
-	if err := s.checkGroup(r); err != nil {
+	if err := request.CheckGroup(r, s.options.MaxReadings); err != nil {
 		return nil, err
 	}
-	a, err := s.assess(GroupFromProto(r))
+	a, err := s.assess(wire.ToGroup(r))
 	if err != nil {
 		return nil, err
 	}
-	return AssessmentToProto(a), nil
+	return wire.FromAssessment(a), nil
 }
 
 // answerSafely is answer for one group of many: a panic costs that group alone.

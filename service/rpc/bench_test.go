@@ -17,6 +17,8 @@ import (
 	"google.golang.org/protobuf/proto"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/rpc/request"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 // dozen is a group of 12 readings with a limit.
@@ -121,7 +123,7 @@ func BenchmarkAnswer(b *testing.B) {
 	s, r := New(Options{MaxReadings: 10000}), dozen(1)
 	response, err := s.answer(r)
 	require.NoError(b, err)
-	g, o := GroupFromProto(r)
+	g, o := wire.ToGroup(r)
 	a, err := s.assess(g, o)
 	require.NoError(b, err)
 	b.Run("whole", func(b *testing.B) {
@@ -133,13 +135,13 @@ func BenchmarkAnswer(b *testing.B) {
 	b.Run("check", func(b *testing.B) {
 		b.ReportAllocs()
 		for b.Loop() {
-			_ = s.checkGroup(r)
+			_ = request.CheckGroup(r, 10000)
 		}
 	})
 	b.Run("from proto", func(b *testing.B) {
 		b.ReportAllocs()
 		for b.Loop() {
-			GroupFromProto(r)
+			wire.ToGroup(r)
 		}
 	})
 	b.Run("assess", func(b *testing.B) {
@@ -151,7 +153,7 @@ func BenchmarkAnswer(b *testing.B) {
 	b.Run("to proto", func(b *testing.B) {
 		b.ReportAllocs()
 		for b.Loop() {
-			AssessmentToProto(a)
+			wire.FromAssessment(a)
 		}
 	})
 	b.Run("marshal", func(b *testing.B) {

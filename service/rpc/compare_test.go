@@ -11,8 +11,10 @@ import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/assess"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/internal/messages"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 // p03 is pair P03 of testdata/reference/two_campaigns_samples.json.
@@ -28,7 +30,7 @@ func p03() *tailboundv1.CompareCampaignsRequest {
 func campaignOf(name string, values ...float64) *tailboundv1.Campaign {
 	c := &tailboundv1.Campaign{Name: name}
 	for _, v := range values {
-		c.Readings = append(c.Readings, value(v))
+		c.Readings = append(c.Readings, messages.Value(v))
 	}
 	return c
 }
@@ -96,8 +98,8 @@ func TestComparisonBothWays(t *testing.T) {
 	require.Len(t, a.GetComparisons()[0].GetWithinZones().GetZones(), 2)
 	require.NotNil(t, a.GetComparisons()[0].GetCommonSpread())
 	require.NotNil(t, a.GetComparisons()[0].ProbabilityLowerByReduction)
-	require.True(t, proto.Equal(a, ComparisonToProto(ComparisonFromProto(a))))
-	eachDouble(a.ProtoReflect(), func(path string, v float64) { require.True(t, finite(v), path) })
+	require.True(t, proto.Equal(a, wire.FromComparison(wire.ToComparison(a))))
+	messages.RequireFinite(t, a)
 }
 
 // Campaigns of which one says nothing of the spread are compared as far as they go, and it is said.
@@ -113,7 +115,7 @@ func TestCompareWithoutAFit(t *testing.T) {
 		require.Nil(t, a.GetComparisons()[0].GetPercentileRatio())
 		require.Contains(t, a.GetComparisons()[0].GetConclusion(), "Nothing can be said")
 		require.Equal(t, "campaign-undetermined", a.GetNotes()[0].GetCode())
-		eachDouble(a.ProtoReflect(), func(path string, v float64) { require.True(t, finite(v), path) })
+		messages.RequireFinite(t, a)
 	}
 }
 
@@ -128,7 +130,7 @@ func TestComparisonIsChecked(t *testing.T) {
 		"nameless":  {func(r *tailboundv1.CompareCampaignsRequest) { r.Campaigns[1].Name = "" }, fault.InvalidArgument, "campaigns[1].name: is empty"},
 		"twice":     {func(r *tailboundv1.CompareCampaignsRequest) { r.Campaigns[1].Name = "a" }, fault.InvalidArgument, "campaigns[1].name: is that of campaigns[0]"},
 		"empty":     {func(r *tailboundv1.CompareCampaignsRequest) { r.Campaigns[1].Readings = nil }, fault.InvalidArgument, "campaigns[1].readings: is empty"},
-		"reading":   {func(r *tailboundv1.CompareCampaignsRequest) { r.Campaigns[1].Readings[2] = value(-1) }, fault.InvalidArgument, "campaigns[1].readings[2]"},
+		"reading":   {func(r *tailboundv1.CompareCampaignsRequest) { r.Campaigns[1].Readings[2] = messages.Value(-1) }, fault.InvalidArgument, "campaigns[1].readings[2]"},
 		"reduction": {func(r *tailboundv1.CompareCampaignsRequest) { r.Reduction = new(1.0) }, fault.InvalidArgument, "reduction: is 1"},
 		"units":     {func(r *tailboundv1.CompareCampaignsRequest) { r.Limit.Unit = "ppm" }, fault.InvalidArgument, "limit.unit"},
 		"many": {func(r *tailboundv1.CompareCampaignsRequest) {
@@ -171,7 +173,7 @@ func TestComparisonOfExtremes(t *testing.T) {
 	band := &tailboundv1.Reading{Result: &tailboundv1.Reading_Between{Between: &tailboundv1.Interval{Lower: 1, Upper: 2}}}
 	extremes := []*tailboundv1.Campaign{
 		campaignOf("", 1e-300, 1e300), campaignOf("", 1, 1.0000000001), campaignOf("", 5), campaignOf("", 2, 2, 2), campaignOf("", 1, 3, 2, 7, 1.5),
-		other(below, below, above), other(value(1), value(1), below), other(value(1), band, above), other(band, band), other(above, value(3), value(4)),
+		other(below, below, above), other(messages.Value(1), messages.Value(1), below), other(messages.Value(1), band, above), other(band, band), other(above, messages.Value(3), messages.Value(4)),
 	}
 	for i, a := range extremes {
 		for _, b := range extremes[i:] {
@@ -179,7 +181,7 @@ func TestComparisonOfExtremes(t *testing.T) {
 			r.Campaigns = []*tailboundv1.Campaign{{Name: "a", Readings: a.GetReadings()}, {Name: "b", Readings: b.GetReadings()}}
 			answer, err := compared(t, r)
 			require.NoError(t, err)
-			eachDouble(answer.ProtoReflect(), func(path string, v float64) { require.True(t, finite(v), path) })
+			messages.RequireFinite(t, answer)
 			require.NotEmpty(t, answer.GetComparisons()[0].GetConclusion())
 			require.NotContains(t, answer.GetComparisons()[0].GetConclusion(), "NaN")
 		}

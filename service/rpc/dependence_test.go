@@ -13,13 +13,14 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/internal/messages"
 )
 
 // shiftOfMinutes are readings of one shift that rise and fall slowly.
 func shiftOfMinutes() []*tailboundv1.Reading {
 	out := make([]*tailboundv1.Reading, 120)
 	for i := range out {
-		out[i] = value(10 * math.Exp(math.Sin(float64(i)/20)))
+		out[i] = messages.Value(10 * math.Exp(math.Sin(float64(i)/20)))
 		out[i].Zone, out[i].Duration = "press", durationpb.New(time.Minute)
 		out[i].Start = timestamppb.New(time.Date(2026, 3, 9, 7, i, 0, 0, time.UTC))
 	}
@@ -39,7 +40,7 @@ func TestDependentReadings(t *testing.T) {
 			return err
 		},
 		"campaigns[0].readings": func(accept bool) error {
-			later := []*tailboundv1.Reading{value(3), value(5), value(9)}
+			later := []*tailboundv1.Reading{messages.Value(3), messages.Value(5), messages.Value(9)}
 			_, err := comparisonService{Server: s}.CompareCampaigns(t.Context(), &tailboundv1.CompareCampaignsRequest{
 				Campaigns: []*tailboundv1.Campaign{{Name: "a", Readings: shiftOfMinutes()}, {Name: "b", Readings: later}}, Unit: "ppm", AcceptDependent: accept,
 			})

@@ -8,6 +8,7 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/internal/messages"
 )
 
 // anyReading has any kind of result; values are as frequent as the others together.
@@ -20,7 +21,7 @@ func anyReading(t *rapid.T, v float64) *tailboundv1.Reading {
 	case 2:
 		return &tailboundv1.Reading{Result: &tailboundv1.Reading_Between{Between: &tailboundv1.Interval{Lower: v * 0.5, Upper: v}}}
 	default:
-		return value(v)
+		return messages.Value(v)
 	}
 }
 
@@ -50,11 +51,7 @@ func TestAnyRequestIsAnswered(t *testing.T) {
 			}
 			return
 		}
-		eachDouble(answer.ProtoReflect(), func(path string, v float64) {
-			if !finite(v) {
-				t.Fatalf("%s is %v", path, v)
-			}
-		})
+		messages.RequireFinite(t, answer)
 		r.Readings = rapid.Permutation(r.GetReadings()).Draw(t, "order")
 		again, err := s.answer(r)
 		if err != nil || !proto.Equal(answer, again) {

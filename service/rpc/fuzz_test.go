@@ -7,15 +7,17 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/internal/messages"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 // FuzzAnswer holds the whole way from the bytes of a request to an answer to one promise: finite numbers, or an error that
 // is the caller's to read.
 func FuzzAnswer(f *testing.F) {
-	group, options := fullGroup()
-	bad := sound()
+	group, options := messages.FullGroup()
+	bad := messages.Sound()
 	bad.Bands, bad.Percentile = []float64{0.5, 0.2}, new(2.0)
-	for _, seed := range []*tailboundv1.AssessGroupRequest{GroupToProto(group, options), sound(), dozen(3), bad, {}} {
+	for _, seed := range []*tailboundv1.AssessGroupRequest{wire.FromGroup(group, options), messages.Sound(), dozen(3), bad, {}} {
 		data, err := proto.Marshal(seed)
 		if err != nil {
 			f.Fatal(err)
@@ -35,10 +37,6 @@ func FuzzAnswer(f *testing.F) {
 			}
 			return
 		}
-		eachDouble(answer.ProtoReflect(), func(path string, v float64) {
-			if !finite(v) {
-				t.Errorf("%s is %v", path, v)
-			}
-		})
+		messages.RequireFinite(t, answer)
 	})
 }

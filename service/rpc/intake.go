@@ -3,8 +3,6 @@ package rpc
 import (
 	"bytes"
 	"context"
-	"maps"
-	"slices"
 	"strings"
 	"time"
 
@@ -13,6 +11,8 @@ import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/reading"
+	"example.com/tailbound/service/rpc/request"
+	"example.com/tailbound/service/rpc/wire"
 	"example.com/tailbound/service/trace"
 )
 
@@ -36,7 +36,7 @@ func (s intakeService) ReadResults(ctx context.Context, r *tailboundv1.ReadResul
 }
 
 func readResults(r *tailboundv1.ReadResultsRequest) (*tailboundv1.ReadResultsResponse, error) {
-	if err := checkResults(r); err != nil {
+	if err := request.CheckResults(r); err != nil {
 		return nil, err
 	}
 	keys := reading.DefaultKeys
@@ -47,7 +47,7 @@ func readResults(r *tailboundv1.ReadResultsRequest) (*tailboundv1.ReadResultsRes
 		}
 	}
 	grouping := reading.NewGrouping(keys)
-	grouping.Source = sourceFromProto(r)
+	grouping.Source = wire.ToSource(r)
 	if err := grouping.ReadCSV(nameOf(r), bytes.NewReader(r.GetContent())); err != nil {
 		return nil, inContent(err)
 	}
@@ -55,7 +55,7 @@ func readResults(r *tailboundv1.ReadResultsRequest) (*tailboundv1.ReadResultsRes
 	if err != nil {
 		return nil, inContent(err)
 	}
-	return resultsToProto(grouping, groups), nil
+	return wire.FromResults(grouping, groups), nil
 }
 
 // ReadLog turns the file of a logger into values.
@@ -69,15 +69,11 @@ func (s intakeService) ReadLog(ctx context.Context, r *tailboundv1.ReadLogReques
 }
 
 func readLog(r *tailboundv1.ReadLogRequest) (*tailboundv1.ReadLogResponse, error) {
-	var v violations
-	v.text("name", r.GetName(), longestText)
-	v.text("timeColumn", r.GetTimeColumn(), longestText)
-	v.format(r.GetFormat())
-	if len(v) > 0 {
-		return nil, &fault.Error{Code: fault.InvalidArgument, Violations: v}
+	if err := request.CheckLog(r); err != nil {
+		return nil, err
 	}
 	log, err := trace.OpenLog(nameOf(r), bytes.NewReader(r.GetContent()), trace.LogOptions{
-		Format: formatFromProto(r.GetFormat()), TimeColumn: r.GetTimeColumn(),
+		Format: wire.ToFormat(r.GetFormat()), TimeColumn: r.GetTimeColumn(),
 	})
 	if err != nil {
 		return nil, inContent(err)
@@ -91,7 +87,7 @@ func readLog(r *tailboundv1.ReadLogRequest) (*tailboundv1.ReadLogResponse, error
 	if err != nil {
 		return nil, inContent(err)
 	}
-	return logToProto(log, out, rejected), nil
+	return wire.FromLog(log, out, rejected), nil
 }
 
 // nameOf is the name of the file, or words in its place.
@@ -102,34 +98,13 @@ func nameOf(r interface{ GetName() string }) string {
 	return "the file"
 }
 
-func checkResults(r *tailboundv1.ReadResultsRequest) error {
-	var v violations
-	v.text("name", r.GetName(), longestText)
-	v.text("unit", r.GetUnit(), longestUnit)
-	v.format(r.GetFormat())
-	for _, role := range slices.Sorted(maps.Keys(r.GetColumns())) {
-		v.text("columns", role, longestText)
-		v.text("columns", r.GetColumns()[role], longestText)
-	}
-	for _, key := range r.GetGroupBy() {
-		v.text("groupBy", key, longestText)
-	}
-	if len(v) > 0 {
-		return &fault.Error{Code: fault.InvalidArgument, Violations: v}
-	}
-	return nil
-}
-
-func (v *violations) format(f *tailboundv1.TextFormat) {
-	v.text("format.encoding", f.GetEncoding(), longestText)
-	v.text("format.delimiter", f.GetDelimiter(), longestText)
-	v.text("format.decimalMark", f.GetDecimalMark(), longestText)
-	v.text("format.dateOrder", f.GetDateOrder(), longestText)
-	v.text("format.timeZone", f.GetTimeZone(), longestText)
-	if len(*v) > 0 {
-		return
-	}
-	if err := formatFromProto(f).Check(); err != nil {
-		v.under("format", err)
-	}
+// inContent puts a fault about a file under the field of its bytes.
+func inContent(err error) error {
+	return fault.Reworded(err, func(v fault.Violation) fault.Violation {
+		text := v.Text
+		if v.Field != "" {
+			text = v.Field + ": " + text
+		}
+		return fault.Violation{Field: "content", Text: text}
+	})
 }

@@ -9,6 +9,8 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/internal/messages"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 // iron is ln(iron) of six wells of USEPA Unified Guidance example 13-2 (EPA 530/R-09-007, 2009), in ppm.
@@ -20,7 +22,7 @@ func iron() *tailboundv1.PartitionGroupRequest {
 	r := &tailboundv1.PartitionGroupRequest{Agent: "iron", Unit: "ppm", Limit: &tailboundv1.Limit{Value: 300}}
 	for _, name := range []string{"1", "2", "3", "4", "5", "6"} {
 		for _, v := range wells[name] {
-			reading := value(v)
+			reading := messages.Value(v)
 			reading.Zone = name
 			r.Readings = append(r.Readings, reading)
 		}
@@ -47,14 +49,14 @@ func TestPartitionGroup(t *testing.T) {
 	require.Len(t, a.GetZones(), 6)
 	require.NotEmpty(t, a.GetPooling().GetReason())
 	require.NotEmpty(t, a.GetMethods())
-	eachDouble(a.ProtoReflect(), func(path string, v float64) { require.True(t, finite(v), path) })
+	messages.RequireFinite(t, a)
 }
 
 func TestPartitionBothWays(t *testing.T) {
 	t.Parallel()
 	a, err := partitionOf(t, iron())
 	require.NoError(t, err)
-	back := PartitionToProto(PartitionFromProto(a))
+	back := wire.FromPartition(wire.ToPartition(a))
 	// The classical estimates are not printed, so a client does not keep them.
 	back.Between.AnalysisOfVariance, back.Within.AnalysisOfVariance = a.Between.AnalysisOfVariance, a.Within.AnalysisOfVariance
 	require.True(t, proto.Equal(a, back), "%v\n%v", a, back)

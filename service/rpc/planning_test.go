@@ -10,8 +10,10 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/internal/messages"
 	"example.com/tailbound/service/internal/reference"
 	"example.com/tailbound/service/numeric"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 func planOf(t *testing.T, r *tailboundv1.PlanSamplingRequest) (*tailboundv1.PlanSamplingResponse, error) {
@@ -47,7 +49,7 @@ func TestPlanSamplingAnswersEveryPart(t *testing.T) {
 	t.Parallel()
 	r := &tailboundv1.PlanSamplingRequest{
 		Limit: &tailboundv1.Limit{Value: 0.5, Unit: "mg/m3"}, Unit: "mg/m3", GeometricMean: new(0.1), GeometricStandardDeviation: new(2.2),
-		Readings: []*tailboundv1.Reading{value(0.1), value(0.2), value(0.15), {Result: &tailboundv1.Reading_Below{Below: 0.08}}},
+		Readings: []*tailboundv1.Reading{messages.Value(0.1), messages.Value(0.2), messages.Value(0.15), {Result: &tailboundv1.Reading_Below{Below: 0.08}}},
 		Highest:  &tailboundv1.HighestExposed{GroupSize: 24}, SamplesUpper: new(int32(12)),
 		Grid: &tailboundv1.PlanGrid{PercentileToLimit: []float64{0.5, 2}, GeometricStandardDeviation: []float64{2}},
 	}
@@ -62,8 +64,8 @@ func TestPlanSamplingAnswersEveryPart(t *testing.T) {
 	require.Equal(t, int32(17), a.GetHighest().GetSamples())
 	require.Len(t, a.GetCurves(), 2)
 	require.Len(t, a.GetMethods(), 3)
-	eachDouble(a.ProtoReflect(), func(path string, v float64) { require.True(t, finite(v), path) })
-	back := PlanToProto(PlanFromProto(r, a))
+	messages.RequireFinite(t, a)
+	back := wire.FromPlan(wire.ToPlan(r, a))
 	require.True(t, proto.Equal(a, back), "%v\n%v", a, back)
 }
 
@@ -84,8 +86,8 @@ func TestPlanSamplingIsChecked(t *testing.T) {
 		"grid: is empty":                         {Grid: &tailboundv1.PlanGrid{PercentileToLimit: []float64{1}}},
 		"aim: is 9":                              {Aim: 9, Highest: &tailboundv1.HighestExposed{}},
 		"highest.groupSize: got -1":              {Highest: &tailboundv1.HighestExposed{GroupSize: -1}},
-		"readings[0].value: is -1":               {Limit: limit, Readings: []*tailboundv1.Reading{value(-1)}},
-		"limit.unit":                             {Limit: limit, Unit: "mg/m3", Readings: []*tailboundv1.Reading{value(1), value(2)}},
+		"readings[0].value: is -1":               {Limit: limit, Readings: []*tailboundv1.Reading{messages.Value(-1)}},
+		"limit.unit":                             {Limit: limit, Unit: "mg/m3", Readings: []*tailboundv1.Reading{messages.Value(1), messages.Value(2)}},
 	} {
 		t.Run(says, func(t *testing.T) {
 			t.Parallel()
@@ -94,6 +96,6 @@ func TestPlanSamplingIsChecked(t *testing.T) {
 			require.ErrorContains(t, err, says)
 		})
 	}
-	_, err := planOf(t, &request{Limit: limit, Readings: []*tailboundv1.Reading{value(1)}, Unit: "ppm"})
+	_, err := planOf(t, &request{Limit: limit, Readings: []*tailboundv1.Reading{messages.Value(1)}, Unit: "ppm"})
 	require.Equal(t, fault.Undetermined, fault.CodeOf(err), err)
 }

@@ -6,7 +6,6 @@ import (
 	"context"
 	"errors"
 	"io"
-	"strconv"
 	"strings"
 
 	"google.golang.org/grpc"
@@ -16,6 +15,8 @@ import (
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 	"example.com/tailbound/service/report/figure"
+	"example.com/tailbound/service/rpc/request"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 // PlotGroup assesses a group and draws one figure of it.
@@ -23,25 +24,20 @@ func (s reportService) PlotGroup(ctx context.Context, r *tailboundv1.PlotGroupRe
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	var v violations
-	v.imageFormat(r.GetFormat())
-	if _, known := tailboundv1.GroupFigure_name[int32(r.GetFigure())]; !known {
-		v.add("figure", "is "+strconv.Itoa(int(r.GetFigure()))+", which is no figure of this contract")
-	}
-	if len(v) > 0 {
-		return nil, &fault.Error{Code: fault.InvalidArgument, Violations: v}
+	if err := request.CheckGroupFigure(r); err != nil {
+		return nil, err
 	}
 	asked := cmp.Or(r.GetGroup(), new(tailboundv1.AssessGroupRequest))
-	if err := s.checkGroup(asked); err != nil {
+	if err := request.CheckGroup(asked, s.options.MaxReadings); err != nil {
 		return nil, fault.Under("group", err)
 	}
-	group, options := GroupFromProto(asked)
+	group, options := wire.ToGroup(asked)
 	options.Curves = true
 	a, err := s.assess(group, options)
 	if err != nil {
 		return nil, fault.Under("group", err)
 	}
-	document, err := figureToProto(r.GetFormat(), func(w *bytes.Buffer, f figure.Format) error {
+	document, err := documentOf(r.GetFormat(), func(w *bytes.Buffer, f figure.Format) error {
 		return drawGroup(w, r.GetFigure(), a, group.Readings, f)
 	})
 	return &tailboundv1.PlotGroupResponse{Document: document}, err
@@ -65,15 +61,15 @@ func drawGroup(w *bytes.Buffer, which tailboundv1.GroupFigure, a *report.Assessm
 func (s reportService) PlotCampaigns(ctx context.Context, r *tailboundv1.PlotCampaignsRequest) (*tailboundv1.PlotCampaignsResponse, error) {
 	c, err := prepared(ctx, r.GetFormat(), "comparison", func() (*report.Comparison, error) {
 		asked := cmp.Or(r.GetComparison(), new(tailboundv1.CompareCampaignsRequest))
-		if err := s.checkCampaigns(asked); err != nil {
+		if err := request.CheckCampaigns(asked, s.options.MaxReadings); err != nil {
 			return nil, err
 		}
-		return s.compare(comparisonFromRequest(asked))
+		return s.compare(wire.ToCampaigns(asked))
 	})
 	if err != nil {
 		return nil, err
 	}
-	document, err := figureToProto(r.GetFormat(), func(w *bytes.Buffer, f figure.Format) error { return figure.Campaigns(w, c, f) })
+	document, err := documentOf(r.GetFormat(), func(w *bytes.Buffer, f figure.Format) error { return figure.Campaigns(w, c, f) })
 	return &tailboundv1.PlotCampaignsResponse{Document: document}, err
 }
 
@@ -81,15 +77,15 @@ func (s reportService) PlotCampaigns(ctx context.Context, r *tailboundv1.PlotCam
 func (s reportService) PlotSampling(ctx context.Context, r *tailboundv1.PlotSamplingRequest) (*tailboundv1.PlotSamplingResponse, error) {
 	p, err := prepared(ctx, r.GetFormat(), "plan", func() (*report.Plan, error) {
 		asked := cmp.Or(r.GetPlan(), new(tailboundv1.PlanSamplingRequest))
-		if err := s.checkPlan(asked); err != nil {
+		if err := request.CheckPlan(asked, s.options.MaxReadings); err != nil {
 			return nil, err
 		}
-		return s.plan(questionFromProto(asked))
+		return s.plan(wire.ToQuestion(asked))
 	})
 	if err != nil {
 		return nil, err
 	}
-	document, err := figureToProto(r.GetFormat(), func(w *bytes.Buffer, f figure.Format) error { return figure.Sampling(w, p, f) })
+	document, err := documentOf(r.GetFormat(), func(w *bytes.Buffer, f figure.Format) error { return figure.Sampling(w, p, f) })
 	return &tailboundv1.PlotSamplingResponse{Document: document}, err
 }
 
@@ -98,10 +94,8 @@ func prepared[T any](ctx context.Context, format tailboundv1.ImageFormat, field 
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	var v violations
-	v.imageFormat(format)
-	if len(v) > 0 {
-		return nil, &fault.Error{Code: fault.InvalidArgument, Violations: v}
+	if err := request.CheckImage(format); err != nil {
+		return nil, err
 	}
 	answer, err := ask()
 	return answer, fault.Under(field, err)
@@ -123,17 +117,14 @@ func (s reportService) PlotTrace(stream plotStream) error {
 	if err != nil {
 		return err
 	}
-	if err := reduction.takeAll(func() (*tailboundv1.TraceValues, error) {
-		r, err := stream.Recv()
-		return r.GetValues(), err
-	}); err != nil {
+	if err := takeAll(reduction, stream.Recv); err != nil {
 		return err
 	}
 	a, err := reduction.Finish()
 	if err != nil {
 		return underTrace(inRequest(err))
 	}
-	document, err := figureToProto(h.GetFormat(), func(w *bytes.Buffer, f figure.Format) error {
+	document, err := documentOf(h.GetFormat(), func(w *bytes.Buffer, f figure.Format) error {
 		return figure.Trace(w, picture.figure(a), f)
 	})
 	if err != nil {
@@ -144,15 +135,10 @@ func (s reportService) PlotTrace(stream plotStream) error {
 
 // beginPicture checks the header of a figure and begins the reduction that it shows.
 func (s *Server) beginPicture(h *tailboundv1.PlotTraceHeader) (*reduction, *tracePicture, error) {
-	var v violations
-	v.imageFormat(h.GetFormat())
-	if n := len(h.GetTrace().GetChannels()); h.GetChannel() < 0 || int(h.GetChannel()) >= n {
-		v.add("channel", "is "+strconv.Itoa(int(h.GetChannel()))+"; the trace has "+strconv.Itoa(n)+" channels, counted from 0")
+	if err := request.CheckTraceFigure(h); err != nil {
+		return nil, nil, err
 	}
-	if len(v) > 0 {
-		return nil, nil, fault.Under("header", &fault.Error{Code: fault.InvalidArgument, Violations: v})
-	}
-	if err := checkHeader(h.GetTrace()); err != nil {
+	if err := request.CheckTrace(h.GetTrace()); err != nil {
 		return nil, nil, underTrace(err)
 	}
 	o := s.traceOptions(h.GetTrace())
@@ -163,23 +149,10 @@ func (s *Server) beginPicture(h *tailboundv1.PlotTraceHeader) (*reduction, *trac
 
 // underTrace puts a fault about the header of a trace under that of the figure, where it stands.
 func underTrace(err error) error {
-	var f *fault.Error
-	if !errors.As(err, &f) || len(f.Violations) == 0 {
-		return err
-	}
-	moved := *f
-	moved.Violations = make([]fault.Violation, len(f.Violations))
-	for i, v := range f.Violations {
+	return fault.Reworded(err, func(v fault.Violation) fault.Violation {
 		if rest, in := strings.CutPrefix(v.Field, "header"); in {
 			v.Field = "header.trace" + rest
 		}
-		moved.Violations[i] = v
-	}
-	return &moved
-}
-
-func (v *violations) imageFormat(f tailboundv1.ImageFormat) {
-	if _, known := tailboundv1.ImageFormat_name[int32(f)]; !known {
-		v.add("format", "is "+strconv.Itoa(int(f))+", which is no format of this contract")
-	}
+		return v
+	})
 }

@@ -14,6 +14,7 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/internal/messages"
 )
 
 func plotting() reportService { return reportService{Server: New(Options{MaxReadings: 100})} }
@@ -21,7 +22,7 @@ func plotting() reportService { return reportService{Server: New(Options{MaxRead
 // plotted is a group of which every figure can be drawn.
 func plotted() *tailboundv1.AssessGroupRequest {
 	return &tailboundv1.AssessGroupRequest{
-		Readings: []*tailboundv1.Reading{value(0.1), value(0.2), value(0.4), {Result: &tailboundv1.Reading_Below{Below: 0.05}}}, Unit: "mg/m3",
+		Readings: []*tailboundv1.Reading{messages.Value(0.1), messages.Value(0.2), messages.Value(0.4), {Result: &tailboundv1.Reading_Below{Below: 0.05}}}, Unit: "mg/m3",
 		Limit: &tailboundv1.Limit{Value: 2, Unit: "mg/m3"}, Name: "bay 3", Agent: "welding fume",
 	}
 }

@@ -6,22 +6,20 @@ import (
 	"fmt"
 	"log/slog"
 	"runtime"
-	"strconv"
 	"sync"
 	"sync/atomic"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/report/document"
+	"example.com/tailbound/service/rpc/request"
+	"example.com/tailbound/service/rpc/wire"
 )
-
-// mostGroups caps the groups of a report.
-const mostGroups = 1000
 
 // RenderReport assesses groups side by side and writes one page about them, in their order. What is wrong with a group stands in
 // its part of the page.
 func (s reportService) RenderReport(ctx context.Context, r *tailboundv1.RenderReportRequest) (*tailboundv1.RenderReportResponse, error) {
-	if err := checkReport(r); err != nil {
+	if err := request.CheckReport(r); err != nil {
 		return nil, err
 	}
 	done, err := s.reports.take(ctx, len(r.GetGroups()) > smallReport)
@@ -33,7 +31,7 @@ func (s reportService) RenderReport(ctx context.Context, r *tailboundv1.RenderRe
 	if err != nil {
 		return nil, err
 	}
-	head := document.Head{Title: r.GetTitle(), Language: r.GetLanguage(), Version: s.options.Version, Digest: digest(r)}
+	head := document.Head{Title: r.GetTitle(), Language: r.GetLanguage(), Version: s.options.Version, Digest: request.Digest(r)}
 	var page bytes.Buffer
 	if err := document.Write(&page, head, sections); err != nil {
 		return nil, err
@@ -47,24 +45,6 @@ func (s reportService) RenderReport(ctx context.Context, r *tailboundv1.RenderRe
 // smallReport is how many groups a report may have without waiting for its turn: one of 1000 groups takes 28 MB and every core for
 // many seconds. Fifty side by side would take gigabytes, and not one of them would end before its deadline.
 const smallReport = 20
-
-// checkReport looks at what is not about a single group.
-func checkReport(r *tailboundv1.RenderReportRequest) error {
-	switch n := len(r.GetGroups()); {
-	case n == 0:
-		return fault.Invalid("groups", "is empty; at least 1 group is required")
-	case n > mostGroups:
-		return &fault.Error{Code: fault.TooLarge, Violations: []fault.Violation{{
-			Field: "groups", Text: "has " + strconv.Itoa(n) + " entries; a report takes at most " + strconv.Itoa(mostGroups),
-		}}}
-	}
-	var v violations
-	v.text("title", r.GetTitle(), longestText)
-	if len(v) > 0 {
-		return &fault.Error{Code: fault.InvalidArgument, Violations: v}
-	}
-	return document.CheckLanguage(r.GetLanguage())
-}
 
 // sections writes the parts about the groups.
 func (s *Server) sections(ctx context.Context, r *tailboundv1.RenderReportRequest) ([]*document.Section, error) {
@@ -101,7 +81,7 @@ func (s *Server) sectionSafely(ctx context.Context, language string, i int, r *t
 		if p := recover(); p != nil {
 			err = fault.Wrap(fmt.Errorf("panic: %v", p), "writing about a group panicked")
 			s.logGroup(ctx, i, err)
-			g, _ := GroupFromProto(r)
+			g, _ := wire.ToGroup(r)
 			out, err = document.NewSection(language, i+1, &document.Group{Request: g, Refusal: internalText})
 		}
 	}()
@@ -109,13 +89,13 @@ func (s *Server) sectionSafely(ctx context.Context, language string, i int, r *t
 }
 
 func (s *Server) section(ctx context.Context, language string, i int, r *tailboundv1.AssessGroupRequest) (*document.Section, error) {
-	group, o := GroupFromProto(r)
+	group, o := wire.ToGroup(r)
 	o.Curves = true
 	g := &document.Group{Request: group, Judging: document.Judging{
 		Percentile: o.WithDefaults().Percentile, RelativeError: o.RelativeError, Calibrated: o.Calibrated,
 		AcceptDependent: r.GetAcceptDependent(),
 	}}
-	err := s.checkGroup(r)
+	err := request.CheckGroup(r, s.options.MaxReadings)
 	if err == nil {
 		g.Assessment, err = s.assess(group, o)
 	}

@@ -2,7 +2,6 @@ package rpc
 
 import (
 	"context"
-	"encoding/hex"
 	"strings"
 	"testing"
 	"time"
@@ -11,11 +10,11 @@ import (
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/status"
-	"google.golang.org/protobuf/encoding/protowire"
-	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/internal/messages"
+	"example.com/tailbound/service/rpc/request"
 )
 
 // rendered asks for a report.
@@ -30,17 +29,17 @@ func rendered(t *testing.T, conn *grpc.ClientConn, r *tailboundv1.RenderReportRe
 func TestRenderReport(t *testing.T) {
 	t.Parallel()
 	conn, _ := serve(t, time.Minute, nil)
-	request := &tailboundv1.RenderReportRequest{Title: "Spring & summer", Groups: []*tailboundv1.AssessGroupRequest{dozen(0), dozen(1), dozen(2)}}
-	page, answer := rendered(t, conn, request)
+	asked := &tailboundv1.RenderReportRequest{Title: "Spring & summer", Groups: []*tailboundv1.AssessGroupRequest{dozen(0), dozen(1), dozen(2)}}
+	page, answer := rendered(t, conn, asked)
 	require.Contains(t, page, "<title>Spring &amp; summer</title>")
-	require.Equal(t, digest(request), answer.GetInputDigest())
+	require.Equal(t, request.Digest(asked), answer.GetInputDigest())
 	require.Contains(t, page, answer.GetInputDigest())
 	require.Contains(t, page, "unknown", "the version of a test")
 	first, second, third := strings.Index(page, `id="g1"`), strings.Index(page, `id="g2"`), strings.Index(page, `id="g3"`)
 	require.True(t, 0 < first && first < second && second < third)
 	require.Contains(t, page[first:second], "group 0")
 	require.Contains(t, page[first:second], "<svg xmlns", "curves are drawn although the request does not ask for them")
-	again, _ := rendered(t, conn, request)
+	again, _ := rendered(t, conn, asked)
 	require.Equal(t, page, again)
 }
 
@@ -48,7 +47,7 @@ func TestAGroupThatFailsCostsOnlyItself(t *testing.T) {
 	t.Parallel()
 	conn, written := serve(t, time.Minute, byName)
 	wrong := named("wrong")
-	wrong.Readings[0] = value(-1)
+	wrong.Readings[0] = messages.Value(-1)
 	page, _ := rendered(t, conn, &tailboundv1.RenderReportRequest{Groups: []*tailboundv1.AssessGroupRequest{
 		named("fine"), named("panic"), named("internal"), named("undetermined"), wrong, named("last"), {},
 	}})
@@ -91,50 +90,6 @@ func TestAReportStopsWithItsCaller(t *testing.T) {
 	s := reportService{Server: New(Options{})}
 	_, err := s.RenderReport(ctx, &tailboundv1.RenderReportRequest{Groups: []*tailboundv1.AssessGroupRequest{dozen(0)}})
 	require.ErrorIs(t, err, context.Canceled)
-}
-
-// The canonical form has every field, as protobuf reads it, and no unknown one.
-func TestCanonicalForm(t *testing.T) {
-	t.Parallel()
-	group, options := fullGroup()
-	full := GroupToProto(group, options)
-	full.AcceptDependent, full.Bands = true, []float64{0.1, 0.5, 1}
-	full.Readings[0].Start = timestamppb.New(time.Date(1969, 12, 31, 0, 0, 0, 5, time.UTC))
-	priors := []*tailboundv1.Prior{
-		nil,
-		{Kind: &tailboundv1.Prior_Reference{Reference: &tailboundv1.ReferencePrior{}}},
-		{Kind: &tailboundv1.Prior_Carried{Carried: &tailboundv1.CarriedPrior{Readings: full.GetReadings(), Weight: 0.5}}},
-	}
-	seen := map[string]bool{}
-	for _, prior := range priors {
-		full.Prior = prior
-		request := &tailboundv1.RenderReportRequest{Groups: []*tailboundv1.AssessGroupRequest{full, {}, dozen(1)}, Title: "t", Language: "en"}
-		canonical := appendCanonical(nil, request.ProtoReflect())
-		require.Len(t, canonical, proto.Size(request))
-		var back tailboundv1.RenderReportRequest
-		require.NoError(t, proto.Unmarshal(canonical, &back))
-		require.True(t, proto.Equal(request, &back))
-
-		before := digest(request)
-		require.Len(t, before, 64)
-		require.False(t, seen[before])
-		seen[before] = true
-		request.ProtoReflect().SetUnknown(protowire.AppendVarint(protowire.AppendTag(nil, 999, protowire.VarintType), 1))
-		require.Equal(t, before, digest(request))
-	}
-}
-
-// The bytes and the digest were put together by hand in Python, from the description of the encoding at protobuf.dev, with struct
-// and hashlib: so does whoever wants to check a report.
-func TestDigestByHand(t *testing.T) {
-	t.Parallel()
-	reading := value(0.5)
-	reading.Zone = "z"
-	request := &tailboundv1.RenderReportRequest{Title: "t", Groups: []*tailboundv1.AssessGroupRequest{{
-		Readings: []*tailboundv1.Reading{reading}, Unit: "mg/m3", Rule: tailboundv1.Rule_RULE_EN689, Bands: []float64{0.5, 1}, Curves: true,
-	}}}
-	require.Equal(t, "0a2c0a0c09000000000000e03f2a017a12056d672f6d3340015a10000000000000e03f000000000000f03f880101120174", hex.EncodeToString(appendCanonical(nil, request.ProtoReflect())))
-	require.Equal(t, "f0cd8ce585e6b1bb0f683d21668b8eee70b5594c3dc8a3a6871c2039daccdf22", digest(request))
 }
 
 // large are n groups of 12 readings with zones, subjects and times, half of them with readings below a limit.

@@ -1,6 +1,6 @@
-// Package rpc is the gRPC face of the service: it checks a request, turns it into the terms of the stages, calls assess and
-// turns the answer back. convert_*.go are the only files that know both protobuf and the domain, status.go is the only place
-// where an error becomes a status.
+// Package rpc is the gRPC face of the service. A handler has a request checked by package request, turned into the terms of the stages
+// by package wire, answered by package assess, and the answer turned back by wire. Here are besides what a call shares with every other:
+// its id, its line in the log and its deadline. status.go is the only place where an error becomes a status.
 package rpc
 
 import (

@@ -27,6 +27,7 @@ import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/assess"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/internal/messages"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
 )
@@ -93,7 +94,7 @@ func byName(g reading.Group, _ assess.Options) (*report.Assessment, error) {
 }
 
 func named(name string) *tailboundv1.AssessGroupRequest {
-	r := sound()
+	r := messages.Sound()
 	r.Name = name
 	return r
 }
@@ -132,8 +133,8 @@ func TestAssessGroupErrors(t *testing.T) {
 		return strings.Contains(log, "disk 7 is full") && strings.Contains(log, "call panicked") && strings.Contains(log, "byName")
 	}, time.Second, time.Millisecond, "the log has the cause and the stack")
 
-	bad := sound()
-	bad.Readings[1] = value(-1)
+	bad := messages.Sound()
+	bad.Readings[1] = messages.Value(-1)
 	_, err := client.AssessGroup(t.Context(), bad)
 	s := status.Convert(err)
 	require.Equal(t, codes.InvalidArgument, s.Code())
@@ -147,7 +148,7 @@ func TestAssessGroups(t *testing.T) {
 	stream, err := tailboundv1.NewAssessmentServiceClient(conn).AssessGroups(t.Context())
 	require.NoError(t, err)
 	bad := named("invalid")
-	bad.Readings[1], bad.Limit.Value = value(-1), 0
+	bad.Readings[1], bad.Limit.Value = messages.Value(-1), 0
 	sent := []struct {
 		group *tailboundv1.AssessGroupRequest
 		code  codes.Code
@@ -195,7 +196,7 @@ func TestAssessGroupsBroken(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	stream, err := tailboundv1.NewAssessmentServiceClient(conn).AssessGroups(ctx)
 	require.NoError(t, err)
-	require.NoError(t, stream.Send(&tailboundv1.AssessGroupsRequest{Group: sound()}))
+	require.NoError(t, stream.Send(&tailboundv1.AssessGroupsRequest{Group: messages.Sound()}))
 	_, err = stream.Recv()
 	require.NoError(t, err)
 	cancel()
@@ -240,7 +241,7 @@ func TestDeadline(t *testing.T) {
 
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	_, err = assessmentService{Server: New(Options{})}.AssessGroup(ctx, sound())
+	_, err = assessmentService{Server: New(Options{})}.AssessGroup(ctx, messages.Sound())
 	require.ErrorIs(t, err, context.Canceled)
 }
 
@@ -305,7 +306,7 @@ func (s *deafStream) Context() context.Context { return s.ctx }
 
 func (s *deafStream) Recv() (*tailboundv1.AssessGroupsRequest, error) {
 	if s.groups--; s.groups >= 0 {
-		return &tailboundv1.AssessGroupsRequest{Group: sound()}, nil
+		return &tailboundv1.AssessGroupsRequest{Group: messages.Sound()}, nil
 	}
 	<-s.ctx.Done()
 	return nil, s.ctx.Err()

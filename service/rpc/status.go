@@ -12,6 +12,7 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/rpc/request"
 )
 
 // internalText is all that a caller learns of a failure of the service itself; the log has the cause.
@@ -84,7 +85,7 @@ func sentence(f *fault.Error) string {
 	}
 	first := fault.Error{Violations: f.Violations[:most]}
 	more := strconv.Itoa(len(f.Violations) - most)
-	if len(f.Violations) >= mostViolations {
+	if len(f.Violations) >= request.MostViolations {
 		return strings.Join([]string{first.Error(), "; and at least ", more, " more"}, "")
 	}
 	return strings.Join([]string{first.Error(), "; and ", more, " more"}, "")

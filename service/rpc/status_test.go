@@ -15,6 +15,7 @@ import (
 	"google.golang.org/grpc/status"
 
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/rpc/request"
 )
 
 // faultCodes reads the names of the codes from the source of package fault, so that a new one cannot be forgotten here.
@@ -111,7 +112,7 @@ func TestViolationsTravelAsBadRequest(t *testing.T) {
 	require.Len(t, inner.GetDetails(), 1)
 	require.Equal(t, "type.googleapis.com/google.rpc.BadRequest", inner.GetDetails()[0].GetTypeUrl())
 
-	for len(f.Violations) < mostViolations {
+	for len(f.Violations) < request.MostViolations {
 		f.Violations = append(f.Violations, f.Violations[0])
 	}
 	require.Contains(t, toStatus(f).Message(), "and at least 17 more")

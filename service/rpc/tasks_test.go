@@ -10,6 +10,7 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 // tasked asks for what full cannot ask for beside its averaging period, and for the distribution within each task.
@@ -63,7 +64,7 @@ func TestReduceTraceByTasks(t *testing.T) {
 	}
 	require.True(t, codes["tasks-not-met"] && codes["particles-too-large-for-sensor"] && codes["within-period"], codes)
 
-	back := TraceToProto(TraceFromProto(a))
+	back := wire.FromTrace(wire.ToTrace(a))
 	for i, r := range back.GetReadings() {
 		require.Equal(t, a.GetReadings()[i].GetWithin().String(), r.GetWithin().String())
 		require.Equal(t, a.GetReadings()[i].GetReading().String(), r.GetReading().String())

@@ -3,16 +3,15 @@ package rpc
 import (
 	"errors"
 	"io"
-	"math"
-	"strconv"
 	"strings"
 
 	"google.golang.org/grpc"
-	"google.golang.org/protobuf/types/known/timestamppb"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/assess"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/rpc/request"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 type traceService struct {
@@ -28,17 +27,14 @@ func (s traceService) ReduceTrace(stream traceStream) error {
 	if err != nil {
 		return err
 	}
-	if err := reduction.takeAll(func() (*tailboundv1.TraceValues, error) {
-		r, err := stream.Recv()
-		return r.GetValues(), err
-	}); err != nil {
+	if err := takeAll(reduction, stream.Recv); err != nil {
 		return err
 	}
 	answer, err := reduction.Finish()
 	if err != nil {
 		return inRequest(err)
 	}
-	return stream.SendAndClose(TraceToProto(answer))
+	return stream.SendAndClose(wire.FromTrace(answer))
 }
 
 // beginTrace takes the header.
@@ -51,7 +47,7 @@ func (s *Server) beginTrace(stream traceStream) (*reduction, error) {
 	if h == nil {
 		return nil, fault.Invalid("header", "is missing; the first message carries it")
 	}
-	if err := checkHeader(h); err != nil {
+	if err := request.CheckTrace(h); err != nil {
 		return nil, err
 	}
 	return begunWith(s.traceOptions(h))
@@ -59,7 +55,7 @@ func (s *Server) beginTrace(stream traceStream) (*reduction, error) {
 
 // traceOptions are those of a header that has passed its check.
 func (s *Server) traceOptions(h *tailboundv1.TraceHeader) assess.TraceOptions {
-	o := traceFromProto(h)
+	o := wire.ToTraceOptions(h)
 	o.MaxAverages = s.options.MaxReadings
 	return o
 }
@@ -80,17 +76,23 @@ type reduction struct {
 	rows     int64
 }
 
-// takeAll adds the rows of every message up to the last.
-func (r *reduction) takeAll(next func() (*tailboundv1.TraceValues, error)) error {
+// part is a message of a stream that carries values.
+type part interface {
+	GetValues() *tailboundv1.TraceValues
+}
+
+// takeAll adds the rows of every message of a stream up to the last.
+func takeAll[M part](r *reduction, next func() (M, error)) error {
 	var row []float64
 	for {
-		values, err := next()
+		message, err := next()
 		if errors.Is(err, io.EOF) {
 			return nil
 		}
 		if err != nil {
 			return err
 		}
+		values := message.GetValues()
 		if values == nil {
 			return fault.Invalid("values", "is missing; each message after the first carries values")
 		}
@@ -126,84 +128,4 @@ func inRequest(err error) error {
 		return fault.Under("header", err)
 	}
 	return err
-}
-
-// checkHeader checks what the conversion could not carry over: texts, times and lengths of time.
-func checkHeader(h *tailboundv1.TraceHeader) error {
-	var v violations
-	v.text("header.zone", h.GetZone(), longestText)
-	v.text("header.subject", h.GetSubject(), longestText)
-	v.text("header.campaign", h.GetCampaign(), longestText)
-	v.length("header.averagingPeriod", h.GetAveragingPeriod())
-	v.length("header.warmUp", h.GetWarmUp())
-	v.length("header.interval", h.GetInterval())
-	v.length("header.sessionGap", h.GetSessionGap())
-	v.within("header.coverage", h.Coverage, 0, 1)
-	for i, c := range h.GetChannels() {
-		v.channel("header.channels["+strconv.Itoa(i)+"]", c)
-	}
-	for i, jump := range h.GetClockJumps() {
-		v.length("header.clockJumps["+strconv.Itoa(i)+"].ahead", jump.GetAhead())
-	}
-	v.base(h.GetBase())
-	v.moment("header.periodOrigin", h.GetPeriodOrigin(), false)
-	for i, k := range h.GetTasks() {
-		field := "header.tasks[" + strconv.Itoa(i) + "]"
-		v.text(field+".name", k.GetName(), longestText)
-		v.moment(field+".start", k.GetStart(), true)
-		v.length(field+".length", k.GetLength())
-	}
-	if len(v) > 0 {
-		return &fault.Error{Code: fault.InvalidArgument, Violations: v}
-	}
-	return nil
-}
-
-func (v *violations) channel(field string, c *tailboundv1.TraceChannel) {
-	v.text(field+".agent", c.GetAgent(), longestText)
-	v.text(field+".unit", c.GetUnit(), longestUnit)
-	v.text(field+".resultUnit", c.GetResultUnit(), longestUnit)
-	if _, known := tailboundv1.ParticleFraction_name[int32(c.GetFraction())]; !known {
-		v.add(field+".fraction", "is "+strconv.Itoa(int(c.GetFraction()))+", which is no fraction of this contract")
-	}
-	// Inside the service no known top is an infinite one; in a request it is absent.
-	if math.IsInf(c.GetFullScale(), 0) {
-		v.add(field+".fullScale", "is "+number(c.GetFullScale())+"; accepted is a finite number above the detection limit, or none")
-	}
-	k := c.GetCalibration()
-	if k == nil {
-		return
-	}
-	v.within(field+".calibration.tolerance", k.Tolerance, 0, 1)
-	if k.GetBefore().GetTime().CheckValid() != nil {
-		v.add(field+".calibration.before.time", "is missing or not a time between the years 1 and 9999")
-	}
-	if k.GetAfter().GetTime().CheckValid() != nil {
-		v.add(field+".calibration.after.time", "is missing or not a time between the years 1 and 9999")
-	}
-}
-
-// moment accepts an absent time unless it is required.
-func (v *violations) moment(field string, t *timestamppb.Timestamp, required bool) {
-	if t == nil && !required {
-		return
-	}
-	if t.CheckValid() != nil {
-		v.add(field, "is missing or not a time between the years 1 and 9999")
-	}
-}
-
-func (v *violations) base(b *tailboundv1.TraceBase) {
-	if b == nil {
-		return
-	}
-	v.length("header.base.length", b.GetLength())
-	v.unsampled("header.base.gaps", b.GetGaps())
-	v.unsampled("header.base.outside", b.GetOutside())
-}
-
-func (v *violations) unsampled(field string, u tailboundv1.UnsampledTime) {
-	if _, known := tailboundv1.UnsampledTime_name[int32(u)]; !known {
-		v.add(field, "is "+strconv.Itoa(int(u))+", which is no assumption of this contract")
-	}
 }

@@ -15,6 +15,8 @@ import (
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/internal/messages"
+	"example.com/tailbound/service/rpc/wire"
 )
 
 // sent is a stream of messages that are all there.
@@ -117,9 +119,9 @@ func TestReduceTrace(t *testing.T) {
 		"negative-values", "base",
 	}, codes)
 	require.False(t, a.GetReport().GetChannels()[1].GetDrift().GetPassed())
-	eachDouble(a.ProtoReflect(), func(path string, v float64) { require.True(t, finite(v), path) })
+	messages.RequireFinite(t, a)
 
-	back := TraceToProto(TraceFromProto(a))
+	back := wire.FromTrace(wire.ToTrace(a))
 	back.Report.Channels = a.GetReport().GetChannels() // Not printed, so that a client does not keep it.
 	require.True(t, proto.Equal(a, back), "%v\n%v", a, back)
 }
@@ -239,10 +241,6 @@ func FuzzReduceTrace(f *testing.F) {
 			}
 			return
 		}
-		eachDouble(a.ProtoReflect(), func(path string, v float64) {
-			if !finite(v) {
-				t.Errorf("%s is %v", path, v)
-			}
-		})
+		messages.RequireFinite(t, a)
 	})
 }

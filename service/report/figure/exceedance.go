@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"example.com/tailbound/service/report"
+	"example.com/tailbound/service/report/figure/sheet"
 )
 
 // leastExceedance is the smallest fraction that the curve shows.
@@ -18,46 +19,46 @@ func Exceedance(w io.Writer, a *report.Assessment, f Format) error {
 	if a.Curves == nil || len(a.Curves.Exceedances) < 2 {
 		return missing("curves")
 	}
-	s := &sheet{
-		width: sheetWidth, height: sheetHeight,
-		title:    titled("Exposures above a concentration", a.Name, a.Agent),
-		subtitle: judged(sample(a.Sample), a.Limit),
+	s := &sheet.Sheet{
+		Width: sheet.UsualWidth, Height: sheet.UsualHeight,
+		Title:    titled("Exposures above a concentration", a.Name, a.Agent),
+		Subtitle: judged(sample(a.Sample), a.Limit),
 	}
-	s.description = s.subtitle + ". " + spoken(a)
-	p := s.panel(exceedanceScale(a), scale{onto: math.Log, low: leastExceedance, high: 1}).raised()
-	return s.draw(w, f, func() { p.exceedance(a) })
+	s.Description = s.Subtitle + ". " + spoken(a)
+	p := panel{s.Shaped(f, labelRows(a.Sample)).Panel(exceedanceScale(a), sheet.Scale{Onto: math.Log, Low: leastExceedance, High: 1}).Raised()}
+	return s.Draw(w, f, func() { p.exceedance(a) })
 }
 
 // exceedanceScale reaches over the curve between 99.9 % and 0.1 %, and to the limit unless it is far.
-func exceedanceScale(a *report.Assessment) scale {
-	var s span
+func exceedanceScale(a *report.Assessment) sheet.Scale {
+	var s sheet.Span
 	for _, c := range a.Curves.Exceedances {
 		if c.Fraction >= leastExceedance && c.Fraction <= 1-leastExceedance {
-			s.add(c.Concentration)
+			s.Add(c.Concentration)
 		}
 	}
 	if a.Limit != nil {
-		s.reach(a.Limit.Value, far)
+		s.Reach(a.Limit.Value, far)
 	}
-	return s.scale()
+	return s.Scale()
 }
 
-func (p *panel) exceedance(a *report.Assessment) {
+func (p panel) exceedance(a *report.Assessment) {
 	xs, fractions, lower, upper := exceedanceCurve(a.Curves.Exceedances)
-	p.band(xs, lower, upper)
-	p.axes(logTicks(p.x.low, p.x.high, 8), exceedanceTicks(), concentration(a.Unit), "Exposures above it, % (logarithmic)")
-	p.curve(thinLine.dashed(2, 2), xs, lower)
-	p.curve(thinLine.dashed(2, 2), xs, upper)
-	p.curve(fitLine, xs, fractions)
+	p.Band(xs, lower, upper)
+	p.Axes(logTicks(p.X.Low, p.X.High, 8), exceedanceTicks(), concentration(a.Unit), "Exposures above it, % (logarithmic)")
+	p.Curve(thinLine.Dashed(2, 2), xs, lower)
+	p.Curve(thinLine.Dashed(2, 2), xs, upper)
+	p.Curve(fitLine, xs, fractions)
 	p.limitUpright(a, true)
-	p.tags(p.exceedanceMark(a))
-	p.edges()
+	p.Tags(p.exceedanceMark(a))
+	p.Edges()
 }
 
-func exceedanceTicks() []tick {
+func exceedanceTicks() []sheet.Tick {
 	ticks := logTicks(100*leastExceedance, 100, 10)
 	for i := range ticks {
-		ticks[i].value /= 100
+		ticks[i].Value /= 100
 	}
 	return ticks
 }
@@ -80,40 +81,39 @@ func exceedanceCurve(points []report.CurvePoint) (xs, fractions, lower, upper []
 }
 
 // exceedanceMark draws the exceedance of the limit with its limits and returns the label.
-func (p *panel) exceedanceMark(a *report.Assessment) []tag {
+func (p panel) exceedanceMark(a *report.Assessment) []sheet.Tag {
 	e := a.Exceedance
-	if e == nil || !(e.Estimate >= 0) || !p.x.holds(e.Limit) {
+	if e == nil || !(e.Estimate >= 0) || !p.X.Holds(e.Limit) {
 		return nil
 	}
-	x := p.x.at(e.Limit)
-	p.whisker(x, max(e.Lower, 1e-12), e.Upper)
-	if e.Estimate >= p.y.low {
-		p.diamond(x, p.y.within(e.Estimate))
+	x := p.X.At(e.Limit)
+	p.Whisker(x, max(e.Lower, 1e-12), e.Upper)
+	if e.Estimate >= p.Y.Low {
+		p.Estimate(x, p.Y.Within(e.Estimate), sheet.Diamond)
 	}
-	return []tag{{p.y.within(max(e.Estimate, p.y.low)), []string{
-		"above the limit " + percent(e.Estimate), level(e.Confidence) + " limits " + percent(e.Lower) + " to " + percent(e.Upper),
-	}, deepType, false, line{}}}
+	return []sheet.Tag{tag(p.Y.Within(max(e.Estimate, p.Y.Low)), deepType,
+		"above the limit "+percent(e.Estimate), level(e.Confidence)+" limits "+percent(e.Lower)+" to "+percent(e.Upper))}
 }
 
 // limitUpright draws the limit upwards with its label at the top. One that is off the scale is named at its edge.
-func (p *panel) limitUpright(a *report.Assessment, off bool) {
+func (p panel) limitUpright(a *report.Assessment, off bool) {
 	if a.Limit == nil {
 		return
 	}
 	text := limitLines(a.Limit)[0]
-	x := p.x.within(a.Limit.Value)
-	look := limitType.at(middle)
+	x := p.X.Within(a.Limit.Value)
+	look := limitType.At(sheet.Middle)
 	switch {
-	case p.x.holds(a.Limit.Value):
-		p.segments(limitLine, [4]float64{x, p.y.from, x, p.y.to})
+	case p.X.Holds(a.Limit.Value):
+		p.Segments(limitLine, [4]float64{x, p.Y.From, x, p.Y.To})
 	case !off:
 		return
-	case a.Limit.Value > p.x.high:
+	case a.Limit.Value > p.X.High:
 		text += " →"
 	default:
 		text = "← " + text
 	}
-	half := limitType.width(text) / 2
-	x = max(p.x.from+half, min(p.width-margin-half, x))
-	p.words(x, p.y.to+5, text, look)
+	half := limitType.Width(text) / 2
+	x = max(p.X.From+half, min(p.Width-sheet.Margin-half, x))
+	p.Words(x, p.Y.To+5, text, look)
 }

@@ -5,12 +5,24 @@
 // cannot see it.
 package figure
 
+import (
+	"example.com/tailbound/service/fault"
+	"example.com/tailbound/service/report/figure/sheet"
+)
+
 // Format is a way to write a figure.
-type Format uint8
+type Format = sheet.Format
 
 const (
 	// SVG is scalable vector graphics.
-	SVG Format = iota
+	SVG = sheet.SVG
 	// PNG is portable network graphics, with two pixels for each unit of the SVG.
-	PNG
+	PNG = sheet.PNG
+	// NarrowSVG is SVG for half a page or a telephone, with its labels beneath; other figures than those of a group are as in SVG.
+	NarrowSVG = sheet.NarrowSVG
 )
+
+// missing is the fault of a figure whose data are absent.
+func missing(what string) error {
+	return fault.Unsettled("there is nothing to draw: the answer has no %s", what)
+}

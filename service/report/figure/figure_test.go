@@ -19,6 +19,7 @@ import (
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
+	"example.com/tailbound/service/report/figure/sheet"
 )
 
 // Regenerate the golden files with: go test ./service/report/figure/ -update. Then look at them.
@@ -119,7 +120,7 @@ func TestPNG(t *testing.T) {
 		require.True(t, bytes.Equal(first.Bytes(), second.Bytes()), d.name)
 		im, err := png.Decode(&first)
 		require.NoError(t, err)
-		require.Equal(t, 2*sheetWidth, im.Bounds().Dx())
+		require.Equal(t, 2*sheet.UsualWidth, im.Bounds().Dx())
 	}
 }
 

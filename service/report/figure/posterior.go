@@ -4,10 +4,9 @@ import (
 	"io"
 	"math"
 
-	"gonum.org/v1/plot/vg"
-
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
+	"example.com/tailbound/service/report/figure/sheet"
 )
 
 // faintDensity is the part of the highest density that still shows.
@@ -26,33 +25,33 @@ func Posterior(w io.Writer, a *report.Assessment, f Format) error {
 	if !(top > 0) {
 		return missing("posterior density")
 	}
-	s := &sheet{
-		width: sheetWidth, height: sheetHeight,
-		title:    titled("Where the "+ordinal(a.Percentile.Fraction)+" percentile lies", a.Name, a.Agent),
-		subtitle: judged(sample(a.Sample), a.Limit),
+	s := &sheet.Sheet{
+		Width: sheet.UsualWidth, Height: sheet.UsualHeight,
+		Title:    titled("Where the "+ordinal(a.Percentile.Fraction)+" percentile lies", a.Name, a.Agent),
+		Subtitle: judged(sample(a.Sample), a.Limit),
 	}
-	s.description = s.subtitle + ". " + aboveWords(a) + " " + spoken(a)
-	p := s.panel(x, scale{onto: linear, low: 0, high: top * 1.12}).raised()
-	return s.draw(w, f, func() { p.posterior(a) })
+	s.Description = s.Subtitle + ". " + aboveWords(a) + " " + spoken(a)
+	p := panel{s.Shaped(f, labelRows(a.Sample)).Panel(x, sheet.Scale{Onto: sheet.Linear, Low: 0, High: top * 1.12}).Raised()}
+	return s.Draw(w, f, func() { p.posterior(a) })
 }
 
 // densityScale reaches over what shows of the density, and to the limit unless it is far; top is the highest density.
-func densityScale(a *report.Assessment) (x scale, top float64) {
+func densityScale(a *report.Assessment) (x sheet.Scale, top float64) {
 	for _, d := range a.Curves.Density {
-		if finite(d.Density) {
+		if sheet.Finite(d.Density) {
 			top = max(top, d.Density)
 		}
 	}
-	var s span
+	var s sheet.Span
 	for _, d := range a.Curves.Density {
 		if d.Density >= faintDensity*top {
-			s.add(d.Concentration)
+			s.Add(d.Concentration)
 		}
 	}
 	if a.Limit != nil {
-		s.reach(a.Limit.Value, far)
+		s.Reach(a.Limit.Value, far)
 	}
-	return s.scale(), top
+	return s.Scale(), top
 }
 
 // aboveWords says the probability that the percentile is above the limit.
@@ -63,24 +62,24 @@ func aboveWords(a *report.Assessment) string {
 	return "The probability that it is above the limit is " + percent(a.Posterior.PercentileAboveLimit) + "."
 }
 
-func (p *panel) posterior(a *report.Assessment) {
+func (p panel) posterior(a *report.Assessment) {
 	xs, ys := densityCurve(a.Curves.Density)
-	p.axes(logTicks(p.x.low, p.x.high, 8), nil, concentration(a.Unit), "Density of the probability (per unit of ln concentration)")
-	p.area(p.under(xs, ys, 0, math.Inf(1)), pale)
+	p.Axes(logTicks(p.X.Low, p.X.High, 8), nil, concentration(a.Unit), "Density of the probability (per unit of ln concentration)")
+	p.Area(p.Under(xs, ys, 0, math.Inf(1)), sheet.Pale)
 	if a.Limit != nil {
-		p.area(p.under(xs, ys, a.Limit.Value, math.Inf(1)), shade)
-		p.hatch(xs, ys, a.Limit.Value)
+		p.Area(p.Under(xs, ys, a.Limit.Value, math.Inf(1)), sheet.Shade)
+		p.Hatch(sheet.Line{Color: sheet.Deep, Width: 0.8}, xs, ys, a.Limit.Value)
 	}
-	p.curve(fitLine, xs, ys)
+	p.Curve(fitLine, xs, ys)
 	p.limitUpright(a, true)
 	p.percentileUpright(a)
-	p.tags(p.posteriorTags(a))
-	p.edges()
+	p.Tags(p.posteriorTags(a))
+	p.Edges()
 }
 
 func densityCurve(points []report.DensityPoint) (xs, ys []float64) {
 	for _, d := range points {
-		if finite(d.Density) && d.Concentration > 0 {
+		if sheet.Finite(d.Density) && d.Concentration > 0 {
 			xs = append(xs, d.Concentration)
 			ys = append(ys, d.Density)
 		}
@@ -88,79 +87,32 @@ func densityCurve(points []report.DensityPoint) (xs, ys []float64) {
 	return xs, ys
 }
 
-// under is the outline of what lies under a curve between two concentrations.
-func (p *panel) under(xs, ys []float64, from, to float64) []vg.Point {
-	var out []vg.Point
-	add := func(x, y float64) { out = append(out, p.point(x, y)) }
-	for i, x := range xs {
-		if i > 0 && xs[i-1] < from && x >= from {
-			add(from, 0)
-			add(from, height(xs, ys, from))
-		}
-		if x >= from && x <= to {
-			if len(out) == 0 {
-				add(x, 0)
-			}
-			add(x, ys[i])
-		}
-	}
-	if len(out) > 0 {
-		last := out[len(out)-1]
-		out = append(out, vg.Point{X: last.X, Y: vg.Length(p.y.from)})
-	}
-	return out
-}
-
-// height is the curve at x, 0 beyond its ends.
-func height(xs, ys []float64, x float64) float64 {
-	for i := 1; i < len(xs); i++ {
-		if xs[i-1] <= x && x <= xs[i] {
-			part := 0.0
-			if xs[i] > xs[i-1] {
-				part = math.Log(x/xs[i-1]) / math.Log(xs[i]/xs[i-1])
-			}
-			return ys[i-1] + part*(ys[i]-ys[i-1])
-		}
-	}
-	return 0
-}
-
-// hatch draws upright lines under the curve above the limit.
-func (p *panel) hatch(xs, ys []float64, limit float64) {
-	const every = 5
-	var lines [][4]float64
-	low, high := math.Log(p.x.low), math.Log(p.x.high)
-	for x := p.x.at(max(limit, p.x.low)) + every/2.0; x < p.x.to; x += every {
-		v := math.Exp(low + (x-p.x.from)/(p.x.to-p.x.from)*(high-low))
-		if y := p.y.at(height(xs, ys, v)); y > p.y.from+1 {
-			lines = append(lines, [4]float64{x, p.y.from, x, y})
-		}
-	}
-	p.segments(line{color: deep, width: 0.8}, lines...)
-}
-
 // percentileUpright marks the estimate and the limits of the percentile on the axis of concentrations.
-func (p *panel) percentileUpright(a *report.Assessment) {
+func (p panel) percentileUpright(a *report.Assessment) {
 	v := a.Percentile
 	if !(v.Estimate > 0) {
 		return
 	}
-	y := p.y.from + 0.06*(p.y.to-p.y.from)
-	p.lying(y, v.Lower, v.Upper)
-	if p.x.holds(v.Estimate) {
-		p.diamond(p.x.at(v.Estimate), y)
+	y := p.Y.From + 0.06*(p.Y.To-p.Y.From)
+	p.Lying(y, v.Lower, v.Upper)
+	if p.X.Holds(v.Estimate) {
+		p.Estimate(p.X.At(v.Estimate), y, sheet.Diamond)
 	}
 }
 
 // posteriorTags puts the probabilities in words.
-func (p *panel) posteriorTags(a *report.Assessment) []tag {
-	at := func(part float64) float64 { return p.y.from + part*(p.y.to-p.y.from) }
-	tags := []tag{{at(0.06), percentileLines(a.Percentile), deepType, false, line{}}}
+func (p panel) posteriorTags(a *report.Assessment) []sheet.Tag {
+	at := func(part float64) float64 { return p.Y.From + part*(p.Y.To-p.Y.From) }
+	tags := []sheet.Tag{tag(at(0.06), deepType, percentileLines(a.Percentile)...)}
 	if a.Limit == nil {
 		return tags
 	}
-	if v := a.Posterior.PercentileAboveLimit; finite(v) {
-		tags = append(tags, tag{at(0.85), append([]string{"above the limit " + percent(v), "(hatched)"}, bandLines(a.Posterior.Bands)...), limitType, true, line{}})
+	if v := a.Posterior.PercentileAboveLimit; sheet.Finite(v) {
+		lines := []string{"above the limit " + percent(v), "(hatched)"}
+		if !p.Narrow() {
+			lines = append(lines, bandLines(a.Posterior.Bands)...)
+		}
+		tags = append(tags, sheet.Tag{Y: at(0.85), Lines: lines, Look: limitType, Loose: true})
 	}
 	return tags
 }

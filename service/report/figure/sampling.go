@@ -9,6 +9,7 @@ import (
 	"example.com/tailbound/service/planning"
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
+	"example.com/tailbound/service/report/figure/sheet"
 )
 
 // Sampling draws the chance of each outcome by number of samples, for the assumed exposure or, without one, after the readings so
@@ -17,58 +18,58 @@ func Sampling(w io.Writer, a *report.Plan, f Format) error {
 	if a == nil {
 		return missing("plan")
 	}
-	s := &sheet{width: sheetWidth, height: sheetHeight}
-	lines, across := s.sampling(a)
+	s := &sheet.Sheet{Width: sheet.UsualWidth, Height: sheet.UsualHeight}
+	lines, across := chances(s, a)
 	if len(lines) == 0 {
 		return missing("plan: it takes an assumed exposure, readings so far or a grid")
 	}
-	s.description = s.title + ", " + s.subtitle + "."
+	s.Description = s.Title + ", " + s.Subtitle + "."
 	for _, l := range lines {
 		last := len(l.chances) - 1
-		s.description += " " + l.name + ": " + percent(l.chances[0]) + " with " + number(l.samples[0]) + ", " + percent(l.chances[last]) + " with " +
+		s.Description += " " + l.name + ": " + percent(l.chances[0]) + " with " + number(l.samples[0]) + ", " + percent(l.chances[last]) + " with " +
 			number(l.samples[last]) + "."
 	}
 	low, high := lines[0].samples[0], lines[0].samples[len(lines[0].samples)-1]
 	room := max(0.02*(high-low), 0.3)
-	p := s.panel(scale{onto: linear, low: low - room, high: high + room}, scale{onto: linear, low: 0, high: 1})
-	return s.draw(w, f, func() { p.sampling(a, lines, across) })
+	p := panel{s.Panel(sheet.Scale{Onto: sheet.Linear, Low: low - room, High: high + room}, sheet.Scale{Onto: sheet.Linear, Low: 0, High: 1})}
+	return s.Draw(w, f, func() { p.sampling(a, lines, across) })
 }
 
 // chance is one curve of a plan.
 type chance struct {
 	name             string
-	look             line
+	look             sheet.Line
 	samples, chances []float64
 }
 
-// sampling finds what there is to draw and puts it into words; across names the axis.
-func (s *sheet) sampling(a *report.Plan) (lines []chance, across string) {
-	s.title = titled("Chance of each outcome", a.Rule.Title())
+// chances finds what there is to draw and puts it into words; across names the axis.
+func chances(s *sheet.Sheet, a *report.Plan) (lines []chance, across string) {
+	s.Title = titled("Chance of each outcome", a.Rule.Title())
 	switch {
 	case len(a.Rows) > 0:
-		s.subtitle = "if the exposure is as assumed"
+		s.Subtitle = "if the exposure is as assumed"
 		if a.Limit.Value > 0 {
-			s.subtitle += "; limit " + withUnit(reading.Stated(a.Limit.Value), a.Limit.Unit)
+			s.Subtitle += "; limit " + withUnit(reading.Stated(a.Limit.Value), a.Limit.Unit)
 		}
 		return outcomes(a.Rows, a.Want.Aim), "Samples"
 	case a.Prospect != nil && len(a.Prospect.Rows) > 0:
-		s.subtitle = "going by the readings so far"
+		s.Subtitle = "going by the readings so far"
 		return outcomes(a.Prospect.Rows, a.Want.Aim), "Further samples"
 	default:
-		s.title = titled("Chance of the outcome wanted", a.Rule.Title())
-		return s.grid(a), "Samples"
+		s.Title = titled("Chance of the outcome wanted", a.Rule.Title())
+		return grid(s, a), "Samples"
 	}
 }
 
 // chanceLines are the looks of curves, told apart by their strokes.
-func chanceLines() [6]line {
-	return [...]line{
+func chanceLines() [6]sheet.Line {
+	return [...]sheet.Line{
 		fitLine,
-		{color: ink, width: 2, dash: []vg.Length{9, 4}},
-		{color: quiet, width: 2, dash: []vg.Length{2, 3}},
-		{color: deep, width: 1.2, dash: []vg.Length{12, 3, 2, 3}},
-		{color: ink, width: 1},
-		{color: quiet, width: 1.4, dash: []vg.Length{5, 5}},
+		{Color: sheet.Ink, Width: 2, Dash: []vg.Length{9, 4}},
+		{Color: sheet.Quiet, Width: 2, Dash: []vg.Length{2, 3}},
+		{Color: sheet.Deep, Width: 1.2, Dash: []vg.Length{12, 3, 2, 3}},
+		{Color: sheet.Ink, Width: 1},
+		{Color: sheet.Quiet, Width: 1.4, Dash: []vg.Length{5, 5}},
 	}
 }
 
@@ -89,14 +90,14 @@ func outcomes(rows []planning.Row, aim planning.Aim) []chance {
 }
 
 // grid takes some of the exposures of a grid, evenly.
-func (s *sheet) grid(a *report.Plan) []chance {
+func grid(s *sheet.Sheet, a *report.Plan) []chance {
 	looks := chanceLines()
 	n := min(len(a.Curves), len(looks))
-	s.subtitle = count(len(a.Curves), "assumed exposure")
+	s.Subtitle = count(len(a.Curves), "assumed exposure")
 	if n < len(a.Curves) {
-		s.subtitle = strconv.Itoa(n) + " of " + s.subtitle
+		s.Subtitle = strconv.Itoa(n) + " of " + s.Subtitle
 	}
-	s.subtitle += ", by GSD and 95th percentile as a part of the limit"
+	s.Subtitle += ", by GSD and 95th percentile as a part of the limit"
 	lines := make([]chance, 0, n)
 	for i := range n {
 		c := a.Curves[i*len(a.Curves)/n]
@@ -124,55 +125,44 @@ func wanted(aim planning.Aim, c planning.Chances) float64 {
 	}
 }
 
-func (p *panel) sampling(a *report.Plan, lines []chance, across string) {
-	var ticks []tick
+func (p panel) sampling(a *report.Plan, lines []chance, across string) {
+	var ticks []sheet.Tick
 	for v := 0; v <= 100; v += 20 {
-		ticks = append(ticks, tick{float64(v) / 100, strconv.Itoa(v)})
+		ticks = append(ticks, sheet.Tick{Value: float64(v) / 100, Label: strconv.Itoa(v)})
 	}
-	p.axes(p.sampleTicks(), ticks, across, "Chance, %")
-	var tags []tag
+	p.Axes(wholeTicks(p.X.Low, p.X.High, 9), ticks, across, "Chance, %")
+	var tags []sheet.Tag
 	if w := a.Want.Chance; w > 0 && w <= 1 {
-		y := p.y.at(w)
-		p.segments(limitLine, [4]float64{p.x.from, y, p.x.to, y})
-		tags = append(tags, tag{y, []string{"wanted " + level(w), a.Want.Aim.String()}, limitType, false, line{}})
+		y := p.Y.At(w)
+		p.Segments(limitLine, [4]float64{p.X.From, y, p.X.To, y})
+		tags = append(tags, tag(y, limitType, "wanted "+level(w), a.Want.Aim.String()))
 	}
 	for _, l := range lines {
-		p.curve(l.look, l.samples, l.chances)
+		p.Curve(l.look, l.samples, l.chances)
 		if len(l.samples) == 1 {
-			p.markers([]marker{{x: p.x.at(l.samples[0]), y: p.y.at(l.chances[0])}}, round, false)
+			p.Markers([]sheet.Marker{{X: p.X.At(l.samples[0]), Y: p.Y.At(l.chances[0])}}, sheet.Round, false)
 		}
 		last := len(l.chances) - 1
-		tags = append(tags, tag{p.y.within(l.chances[last]), []string{l.name}, bodyType, false, l.look})
+		tags = append(tags, sheet.Tag{Y: p.Y.Within(l.chances[last]), Lines: []string{l.name}, Look: bodyType, Sample: l.look})
 	}
 	p.needed(a, across)
-	p.tags(tags)
-	p.edges()
-}
-
-// sampleTicks are whole numbers.
-func (p *panel) sampleTicks() []tick {
-	var ticks []tick
-	for _, t := range linearTicks(p.x.low, p.x.high, 9) {
-		if t.value == float64(int(t.value)) {
-			ticks = append(ticks, t)
-		}
-	}
-	return ticks
+	p.Tags(tags)
+	p.Edges()
 }
 
 // needed marks the smallest number of samples that has the wanted chance.
-func (p *panel) needed(a *report.Plan, across string) {
+func (p panel) needed(a *report.Plan, across string) {
 	n := a.Needed.Samples
 	if len(a.Rows) == 0 && a.Prospect != nil {
 		n = a.Prospect.Needed.Samples
 	}
-	if x := float64(n); n > 0 && p.x.holds(x) && (len(a.Rows) > 0 || a.Prospect != nil) {
-		at := p.x.at(x)
-		p.segments(dataLine, [4]float64{at, p.y.from, at, p.y.to})
+	if x := float64(n); n > 0 && p.X.Holds(x) && (len(a.Rows) > 0 || a.Prospect != nil) {
+		at := p.X.At(x)
+		p.Segments(dataLine, [4]float64{at, p.Y.From, at, p.Y.To})
 		words := count(n, "sample")
 		if across != "Samples" {
 			words = strconv.Itoa(n) + " more"
 		}
-		p.words(max(at, p.x.from+60), p.y.to+5, words, bodyType.strong().at(middle))
+		p.Words(max(at, p.X.From+60), p.Y.To+5, words, bodyType.Strong().At(sheet.Middle))
 	}
 }

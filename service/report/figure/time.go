@@ -3,7 +3,6 @@ package figure
 import (
 	"cmp"
 	"io"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,6 +10,7 @@ import (
 
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
+	"example.com/tailbound/service/report/figure/sheet"
 )
 
 // Time draws readings over time by zone, with the limit and the unit of a, which may have no more than those. When not all have a
@@ -19,38 +19,39 @@ func Time(w io.Writer, a *report.Assessment, readings []reading.Reading, f Forma
 	if a == nil || len(readings) == 0 {
 		return missing("readings")
 	}
-	s := &sheet{
-		width: sheetWidth, height: sheetHeight,
-		title:    titled("Readings over time", a.Name, a.Agent),
-		subtitle: judged(sample(reading.Count(readings)), a.Limit),
+	s := &sheet.Sheet{
+		Width: sheet.UsualWidth, Height: sheet.UsualHeight,
+		Title:    titled("Readings over time", a.Name, a.Agent),
+		Subtitle: judged(sample(reading.Count(readings)), a.Limit),
 	}
-	s.subtitle = crowded(s.subtitle, len(readings))
-	s.description = s.subtitle + "."
+	s.Subtitle = crowded(s.Subtitle, len(readings))
+	s.Description = s.Subtitle + "."
 	order := orderOf(readings)
-	p := s.panel(order.scale, valueScale(a, readings))
-	return s.draw(w, f, func() { p.overTime(a, readings, order) })
+	rows := max(labelRows(reading.Count(readings)), len(zonesOf(readings))+1)
+	p := panel{s.Shaped(f, rows).Panel(order.Scale, valueScale(a, readings))}
+	return s.Draw(w, f, func() { p.overTime(a, readings, order) })
 }
 
-func valueScale(a *report.Assessment, readings []reading.Reading) scale {
-	var s span
+func valueScale(a *report.Assessment, readings []reading.Reading) sheet.Scale {
+	var s sheet.Span
 	for i := range readings {
-		s.add(readings[i].Value())
+		s.Add(readings[i].Value())
 	}
 	for i := range readings {
-		s.reach(readings[i].Lower, 10)
-		s.reach(readings[i].Upper, 10)
+		s.Reach(readings[i].Lower, 10)
+		s.Reach(readings[i].Upper, 10)
 	}
 	if a.Limit != nil {
-		s.reach(a.Limit.Value, far)
+		s.Reach(a.Limit.Value, far)
 	}
-	s.marked(reading.Count(readings))
-	return s.scale()
+	marked(&s, reading.Count(readings))
+	return s.Scale()
 }
 
 // ordering is where readings stand from left to right.
 type ordering struct {
-	scale
-	ticks  []tick
+	sheet.Scale
+	ticks  []sheet.Tick
 	name   string
 	places []float64
 }
@@ -75,15 +76,15 @@ func orderOf(readings []reading.Reading) ordering {
 		if at.After(last) {
 			last = at
 		}
-		o.places[i] = seconds(at)
+		o.places[i] = sheet.Seconds(at)
 	}
-	o.scale, o.ticks, o.name = timeScale(first, last)
+	o.Scale, o.ticks, o.name = timeScale(first, last)
 	return o
 }
 
 // inOrder places readings by their order.
 func inOrder(n, unknown int) ordering {
-	o := ordering{places: make([]float64, n), scale: scale{onto: linear, low: 0.3, high: float64(n) + 0.7}}
+	o := ordering{places: make([]float64, n), Scale: sheet.Scale{Onto: sheet.Linear, Low: 0.3, High: float64(n) + 0.7}}
 	for i := range n {
 		o.places[i] = float64(i + 1)
 	}
@@ -91,26 +92,19 @@ func inOrder(n, unknown int) ordering {
 	if unknown == n {
 		o.name = "Readings in the order given (no start stated)"
 	}
-	for _, t := range linearTicks(1, float64(n), 8) {
-		if t.value == math.Trunc(t.value) {
-			o.ticks = append(o.ticks, t)
-		}
-	}
+	o.ticks = wholeTicks(1, float64(n), 8)
 	if n == 1 {
-		o.ticks = []tick{{1, "1"}}
+		o.ticks = []sheet.Tick{{Value: 1, Label: "1"}}
 	}
 	return o
 }
 
-// seconds is a time as a number; no clock counts further than the years 1 to 9999.
-func seconds(t time.Time) float64 { return float64(t.Unix()) + float64(t.Nanosecond())/1e9 }
-
 // timeScale is a scale of time with room at both ends.
-func timeScale(first, last time.Time) (s scale, ticks []tick, name string) {
-	low, high := seconds(first), seconds(last)
+func timeScale(first, last time.Time) (s sheet.Scale, ticks []sheet.Tick, name string) {
+	low, high := sheet.Seconds(first), sheet.Seconds(last)
 	room := max(0.04*(high-low), 30)
-	s = scale{onto: linear, low: low - room, high: high + room}
-	ticks, name = timeTicks(s.low, s.high)
+	s = sheet.Scale{Onto: sheet.Linear, Low: low - room, High: high + room}
+	ticks, name = sheet.TimeTicks(s.Low, s.High)
 	return s, ticks, name
 }
 
@@ -137,62 +131,64 @@ func zonesOf(readings []reading.Reading) []zone {
 	slices.SortStableFunc(zones, func(a, b zone) int {
 		return cmp.Or(cmp.Compare(len(b.indices), len(a.indices)), cmp.Compare(a.name, b.name))
 	})
-	if len(zones) <= int(outlines) {
+	if len(zones) <= int(sheet.Outlines) {
 		return zones
 	}
-	rest := zone{name: count(len(zones)-int(outlines)+1, "other zone")}
-	for _, z := range zones[outlines-1:] {
+	rest := zone{name: count(len(zones)-int(sheet.Outlines)+1, "other zone")}
+	for _, z := range zones[sheet.Outlines-1:] {
 		rest.indices = append(rest.indices, z.indices...)
 	}
 	slices.Sort(rest.indices)
-	return append(zones[:outlines-1:outlines-1], rest)
+	return append(zones[:sheet.Outlines-1:sheet.Outlines-1], rest)
 }
 
-func (p *panel) overTime(a *report.Assessment, readings []reading.Reading, o ordering) {
-	p.axes(o.ticks, logTicks(p.y.low, p.y.high, 12), o.name, concentration(a.Unit))
+func (p panel) overTime(a *report.Assessment, readings []reading.Reading, o ordering) {
+	p.Axes(o.ticks, logTicks(p.Y.Low, p.Y.High, 12), o.name, concentration(a.Unit))
 	tags := p.limitAcross(a)
 	zones := zonesOf(readings)
 	for i, z := range zones {
-		markers := make([]marker, len(z.indices))
+		markers := make([]sheet.Marker, len(z.indices))
 		for j, k := range z.indices {
 			r := &readings[k]
-			markers[j] = marker{
-				x: p.x.at(o.places[k]), y: p.y.at(r.Value()), low: p.y.at(max(r.Lower, p.y.low)), high: p.y.at(r.Upper), kind: r.Kind,
+			markers[j] = sheet.Marker{
+				X: p.X.At(o.places[k]), Y: p.Y.At(r.Value()), Low: p.Y.At(max(r.Lower, p.Y.Low)), High: p.Y.At(r.Upper), Form: formOf(r.Kind),
 			}
 		}
-		p.markers(markers, outline(i), false)
+		p.Markers(markers, sheet.Outline(i), false)
 	}
 	p.key(reading.Count(readings), false)
-	p.tags(append(tags, p.zoneKey(zones, a)...))
-	p.edges()
+	p.Tags(append(tags, p.zoneKey(zones, a)...))
+	p.Edges()
 }
 
 // zoneKey names the zones beside their marker. It takes the room at the right that the limit leaves.
-func (p *panel) zoneKey(zones []zone, a *report.Assessment) []tag {
+func (p panel) zoneKey(zones []zone, a *report.Assessment) []sheet.Tag {
 	if len(zones) == 1 && zones[0].name == "" {
 		return nil
 	}
-	y, x := p.y.to-8, p.x.to+22
-	if a.Limit != nil {
-		if limit := p.y.within(a.Limit.Value); limit > y-float64(len(zones)+1)*lineHeight {
-			y = min(y, limit-2.2*lineHeight)
+	y, x := p.Y.To-8, p.X.To+22
+	switch {
+	case p.Narrow():
+		y, x = p.LabelAt(1), sheet.Margin+sheet.PieceWidth/2-3
+	case a.Limit != nil:
+		if limit := p.Y.Within(a.Limit.Value); limit > y-float64(len(zones)+1)*sheet.LineHeight {
+			y = min(y, limit-2.2*sheet.LineHeight)
 		}
 	}
-	wide := p.whole()
+	wide := p.Whole()
 	for i, z := range zones {
-		name := clean(z.name)
+		name := sheet.Clean(z.name)
 		if name == "" {
 			name = "no zone stated"
 		}
 		number := " (" + strconv.Itoa(len(z.indices)) + ")"
-		wide.markers([]marker{{x: x, y: y}}, outline(i), false)
-		p.words(x+12, y-4, bodyType.fitting(name, p.width-x-18-bodyType.width(number))+number, bodyType)
-		y -= lineHeight + 1
+		wide.Markers([]sheet.Marker{{X: x, Y: y}}, sheet.Outline(i), false)
+		indent, end := 12.0, p.Width
+		if p.Narrow() {
+			indent, end = sheet.PieceWidth/2+3, p.Width/2
+		}
+		p.Words(x+indent, y-4, bodyType.Fitting(name, end-x-indent-6-bodyType.Width(number))+number, bodyType)
+		y -= sheet.LineHeight + 1
 	}
 	return nil
-}
-
-// whole is the sheet as one panel.
-func (p *panel) whole() *panel {
-	return &panel{sheet: p.sheet, x: scale{from: 0, to: p.width, low: 0, high: 1, onto: linear}, y: scale{from: 0, to: p.height, low: 0, high: 1, onto: linear}}
 }

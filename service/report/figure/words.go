@@ -6,13 +6,14 @@ import (
 
 	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/report"
+	"example.com/tailbound/service/report/figure/sheet"
 )
 
 // heading of a figure about a group: what it shows, of which group and agent.
 func titled(what string, names ...string) string {
 	var named []string
 	for _, n := range names {
-		if n = strings.TrimSpace(clean(n)); n != "" {
+		if n = strings.TrimSpace(sheet.Clean(n)); n != "" {
 			named = append(named, n)
 		}
 	}
@@ -89,8 +90,32 @@ func percentileLines(p *report.Percentile) []string {
 
 // crowded says that markers are left out.
 func crowded(words string, n int) string {
-	if n > mostMarkers {
+	if n > sheet.MostMarkers {
 		words += "; where markers would hide each other, some are left out"
 	}
 	return words
+}
+
+// number writes a number as on a scale: without needless digits.
+func number(v float64) string { return shortPower(reading.Stated(v)) }
+
+// figures3 writes a result to three figures.
+func figures3(v float64) string { return shortPower(reading.Figures(v, 3)) }
+
+// figures4 writes a stated number that may have been converted: to four figures, without needless digits.
+func figures4(v float64) string {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 4, 64), 64)
+	if err != nil {
+		return number(v)
+	}
+	return number(rounded)
+}
+
+// shortPower takes the needless zeros and signs out of a power of ten.
+func shortPower(text string) string {
+	mantissa, power, found := strings.Cut(text, "e")
+	if exponent, err := strconv.Atoi(power); found && err == nil {
+		return mantissa + "e" + strconv.Itoa(exponent)
+	}
+	return text
 }

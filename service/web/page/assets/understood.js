@@ -36,6 +36,7 @@ function show() {
 
 /** @param {any} read */
 function summary(read) {
+  if (read.draft && state.kind === 'log') return `${state.file?.name} has not been read yet. Say below how it is written. Then read it again.`;
   if (read.draft) return `${state.file?.name} has not been read yet. Say below which column holds what; zone, agent and result are needed, and a unit. Then read it again.`;
   const rows = count(Number(read.rows), 'row');
   const refused = Number(read.rejectedRows);
@@ -50,7 +51,7 @@ function showRefused(read) {
   const refused = read.rejected;
   fill(byId('understood-refused'), refused.length > 0 && [
     table(
-      `Rows that were refused${Number(read.rejectedRows) > refused.length ? `, the first ${refused.length}` : ''}. Nothing in them counts.`,
+      `${state.kind === 'log' ? 'Rows and cells' : 'Rows'} that were refused${Number(read.rejectedRows) > refused.length ? `, the first ${refused.length}` : ''}. Nothing in them counts.`,
       [{ title: 'Line', number: true }, { title: 'Column' }, { title: 'Why' }],
       refused.map((/** @type {any} */ r) => [r.line, r.column || 'the whole row', r.reason]),
     ),
