@@ -190,7 +190,7 @@ func TestReduceTraceRefuses(t *testing.T) {
 		`header.channels[0].resultUnit: "ppm" cannot`: spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].ResultUnit = "f/cm3" }),
 		"header.pressure: is 0":                       spoiled(func(h *tailboundv1.TraceHeader) { h.Pressure = new(0.0) }),
 		"header.base.gaps: is 9":                      spoiled(func(h *tailboundv1.TraceHeader) { h.Base.Gaps = 9 }),
-		"header.base.length: is 0s":                   spoiled(func(h *tailboundv1.TraceHeader) { h.Base.Length = nil }),
+		"header.base.length: is 0 s":                   spoiled(func(h *tailboundv1.TraceHeader) { h.Base.Length = nil }),
 		"header.channels[1].calibration.after.time":   spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[1].Calibration.After = nil }),
 		"header.channels[1].calibration.gas: is 0":    spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[1].Calibration.Gas = 0 }),
 		"header.clockJumps[0].row: is -1":             spoiled(func(h *tailboundv1.TraceHeader) { h.ClockJumps[0].Row = -1 }),
