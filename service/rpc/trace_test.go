@@ -183,7 +183,7 @@ func TestReduceTraceRefuses(t *testing.T) {
 		"header.channels[0].fullScale: is 0.5":        spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].FullScale = new(0.5) }),
 		"header.zone: has 300":                        spoiled(func(h *tailboundv1.TraceHeader) { h.Zone = long }),
 		"header.interval: is not a length":            spoiled(func(h *tailboundv1.TraceHeader) { h.Interval = &durationpb.Duration{Seconds: 1e11} }),
-		"header.warmUp: is -1s":                       spoiled(func(h *tailboundv1.TraceHeader) { h.WarmUp = durationpb.New(-time.Second) }),
+		"header.warmUp: is -1 s":                       spoiled(func(h *tailboundv1.TraceHeader) { h.WarmUp = durationpb.New(-time.Second) }),
 		"header.coverage: is NaN":                     spoiled(func(h *tailboundv1.TraceHeader) { h.Coverage = new(math.NaN()) }),
 		"header.channels[0].molarMass: is missing":    spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].ResultUnit = "mg/m3" }),
 		"header.channels[0].molarMass: is -1":         spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].MolarMass = -1 }),
