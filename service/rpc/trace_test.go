@@ -194,7 +194,7 @@ func TestReduceTraceRefuses(t *testing.T) {
 		"header.channels[1].calibration.after.time":   spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[1].Calibration.After = nil }),
 		"header.channels[1].calibration.gas: is 0":    spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[1].Calibration.Gas = 0 }),
 		"header.clockJumps[0].row: is -1":             spoiled(func(h *tailboundv1.TraceHeader) { h.ClockJumps[0].Row = -1 }),
-		"header.averagingPeriod: is 1s, shorter tha":  spoiled(func(h *tailboundv1.TraceHeader) { h.AveragingPeriod = durationpb.New(time.Second) }),
+		"header.averagingPeriod: is 1 s, shorter tha":  spoiled(func(h *tailboundv1.TraceHeader) { h.AveragingPeriod = durationpb.New(time.Second) }),
 	} {
 		_, err := reduceAll(messages...)
 		require.ErrorContains(t, err, want)
