@@ -2,7 +2,7 @@ package document
 
 import "example.com/tailbound/service/report"
 
-// english are the texts in English.
+// english are the texts in English: a table, as long as there are texts, made anew so that no caller can change it for another.
 func english() *words {
 	return &words{
 		Language: "en",
