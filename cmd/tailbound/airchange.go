@@ -112,13 +112,14 @@ func (a *airChange) stretch(read timeReader) error {
 		name, text string
 		at         *time.Time
 	}{{"--from", a.from, &a.since}, {"--to", a.to, &a.until}} {
-		at, ok := read(flag.text)
-		if flag.text != "" && !ok {
-			return fmt.Errorf("%s: %q is not a time, such as 2026-03-09T18:05", flag.name, flag.text)
+		if flag.text == "" {
+			continue
 		}
-		if flag.text != "" {
-			*flag.at = at
+		at, err := read(flag.text)
+		if err != nil {
+			return fmt.Errorf("%s: %w", flag.name, err)
 		}
+		*flag.at = at
 	}
 	if !a.until.IsZero() && !a.until.After(a.since) {
 		return fmt.Errorf("--to: %s is not after --from", a.to)
@@ -137,11 +138,17 @@ func (a *airChange) question(name string, log *trace.Log) (*tailboundv1.Estimate
 	if q.Unit == "" {
 		q.Unit = columns[picked].Unit
 	}
+	log.Use(picked)
+	line := 0
 	rejected, err := log.ReadAll(a.strict, func(at time.Time, row []float64) error {
 		v := row[picked]
 		if at.Before(a.since) || !a.until.IsZero() && at.After(a.until) || v != v { // NaN is no reading.
 			return nil
 		}
+		if n := len(q.GetTimes()); n > 0 && !at.After(q.GetTimes()[n-1].AsTime()) {
+			return log.Place().Fault("", "has a time that is not after that of line %d; accepted are rows in the order of time, one at a time", line)
+		}
+		line = log.Place().Line
 		q.Times, q.Values = append(q.Times, timestamppb.New(at)), append(q.Values, v)
 		return nil
 	})
@@ -158,7 +165,7 @@ func (a *airChange) question(name string, log *trace.Log) (*tailboundv1.Estimate
 func (a *airChange) tell(name string, log *trace.Log, rejected *table.Rejected) {
 	tellRejected(a.streams, rejected, log.Rows())
 	tellGuesses(a.streams, name, log.Guesses())
-	for _, text := range log.Notes() {
+	for _, text := range append(log.Notes(), log.Cautions()...) {
 		a.notef("note: %s", text)
 	}
 }

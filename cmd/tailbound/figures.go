@@ -170,7 +170,7 @@ func (r *reduce) drawTrace(ctx context.Context, asked *client.Client, h *tailbou
 			if err != nil {
 				return err
 			}
-			answer, err := asked.PlotTrace(ctx, &tailboundv1.PlotTraceHeader{Trace: h, Channel: channel, Format: r.figures.format}, quiet.parts(log, picked))
+			answer, err := asked.PlotTrace(ctx, &tailboundv1.PlotTraceHeader{Trace: h, Channel: channel, Format: r.figures.format}, quiet.parts(log, h, picked))
 			drawn, err := r.save(i+1, h.GetZone()+" "+c.GetAgent(), "trace", answer.GetDocument(), err)
 			if err == nil && !drawn {
 				leftOut++

@@ -38,6 +38,8 @@ type reduce struct {
 	temperature, pressure        float64
 	base                         time.Duration
 	gaps, outside                string
+	// left says what of the file was left out.
+	left string
 }
 
 func newReduce(s streams) *cobra.Command {
@@ -90,7 +92,7 @@ func (r *reduce) flags(c *cobra.Command) {
 	names := enumNames("UNSAMPLED_TIME_", tailboundv1.UnsampledTime_value)
 	f.StringVar(&r.gaps, "gaps", names[0], "with --base, take gaps as `"+strings.Join(names, "|")+"`")
 	f.StringVar(&r.outside, "outside", names[0], "with --base, take time outside the trace as `"+strings.Join(names, "|")+"`")
-	f.StringVar(&r.averaging, "averaging", "session", "average over `LENGTH`, such as 15m, 1h, 8h or 24h, or over the whole session")
+	f.StringVar(&r.averaging, "averaging", "session", "average over `LENGTH`, such as 15m, 1h, 8h or 24h, or over the whole session or shift")
 	f.DurationVar(&r.warmUp, "warm-up", 0, "leave out this `LENGTH` after the start of each session")
 	f.DurationVar(&r.interval, "interval", 0, "the logging interval, a `LENGTH` (default the median of the first ones)")
 	f.DurationVar(&r.sessionGap, "session-gap", 0, "rows further apart than this `LENGTH` belong to two sessions (default one session)")
@@ -127,7 +129,7 @@ func (r *reduce) run(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		h, picked, err := r.header(log.Columns())
+		h, picked, err := r.header(log)
 		if err != nil {
 			return err
 		}
@@ -135,7 +137,7 @@ func (r *reduce) run(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
-		answer, err := asked.ReduceTrace(ctx, h, r.parts(log, picked))
+		answer, err := asked.ReduceTrace(ctx, h, r.parts(log, h, picked))
 		if err != nil {
 			return errors.Join(r.explain(err), stop())
 		}
@@ -143,6 +145,7 @@ func (r *reduce) run(ctx context.Context) error {
 		for _, text := range log.Notes() {
 			r.notef("note: %s", text)
 		}
+		r.caution(answer, log)
 		if err = r.write(answer, take); err == nil {
 			err = r.explain(r.drawTrace(ctx, asked, h, options, picked))
 		}
@@ -150,13 +153,18 @@ func (r *reduce) run(ctx context.Context) error {
 	})
 }
 
-// parts yields the rows of a log in messages of some hundred rows; picked are the places of the channels in a row. Rows that
-// cannot be read are left out and told at the end.
-func (r *reduce) parts(log *trace.Log, picked []int) iter.Seq2[*tailboundv1.TraceValues, error] {
+// parts yields the rows of a log in messages of some hundred rows; picked are the places of the channels of the header in a row. Rows
+// that cannot be read are left out and told at the end.
+func (r *reduce) parts(log *trace.Log, h *tailboundv1.TraceHeader, picked []int) iter.Seq2[*tailboundv1.TraceValues, error] {
 	const rows = 512
+	stateRanges(log, h, picked)
+	order := inOrder{log: log, free: h.GetSkipBackwards() || len(h.GetClockJumps()) > 0}
 	return func(yield func(*tailboundv1.TraceValues, error) bool) {
 		part := new(tailboundv1.TraceValues)
 		rejected, err := log.ReadAll(r.strict, func(at time.Time, row []float64) error {
+			if err := order.check(at); err != nil {
+				return err
+			}
 			part.Times = append(part.Times, timestamppb.New(at))
 			for _, i := range picked {
 				part.Values = append(part.Values, row[i])
@@ -177,10 +185,27 @@ func (r *reduce) parts(log *trace.Log, picked []int) iter.Seq2[*tailboundv1.Trac
 			yield(nil, err)
 		default:
 			tellRejected(r.streams, rejected, log.Rows())
+			r.left = rejected.Text(log.Rows())
+			if log.Rows() == 0 {
+				yield(nil, log.Place().Fault("", "is a header without rows"))
+			}
 			if len(part.GetTimes()) > 0 {
 				yield(part, nil)
 			}
 		}
+	}
+}
+
+// caution adds to an answer what was left out of the file. A table of results has no room for it: the standard error tells it.
+func (r *reduce) caution(answer *tailboundv1.ReduceTraceResponse, log *trace.Log) {
+	tell := func(code, text string) {
+		answer.Notes = append(answer.Notes, &tailboundv1.Note{Code: code, Severity: tailboundv1.Severity_SEVERITY_CAUTION, Text: text})
+	}
+	if r.left != "" && r.format != "csv" {
+		tell("rejected-rows", r.left)
+	}
+	for _, text := range log.Cautions() {
+		tell("rejected-cells", text)
 	}
 }
 

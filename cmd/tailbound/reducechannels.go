@@ -1,7 +1,9 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -9,6 +11,7 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/trace"
 )
 
@@ -57,6 +60,9 @@ func (r *channelFlags) pick(columns []trace.Column) ([]int, error) {
 		if err != nil {
 			return nil, fmt.Errorf("--channel: %w", err)
 		}
+		if slices.Contains(picked, i) {
+			return nil, fmt.Errorf("--channel: %q stands twice; its readings would count twice", columns[i].Name)
+		}
 		picked = append(picked, i)
 	}
 	return picked, nil
@@ -96,7 +102,7 @@ func (r *channelFlags) describe(columns []trace.Column, channels []*tailboundv1.
 		{"--check-before", r.befores, checked(read, func(c *tailboundv1.TraceChannel, k *tailboundv1.CalibrationCheck) { r.calibration(c).Before = k })},
 		{"--check-after", r.afters, checked(read, func(c *tailboundv1.TraceChannel, k *tailboundv1.CalibrationCheck) { r.calibration(c).After = k })},
 	} {
-		for _, text := range flag.values {
+		for _, text := range namedLast(flag.values) {
 			if err := assign(columns, channels, text, flag.set); err != nil {
 				return fmt.Errorf("%s: %w", flag.name, err)
 			}
@@ -110,6 +116,41 @@ func (r *channelFlags) describe(columns []trace.Column, channels []*tailboundv1.
 		channels[i].SamplingLine = true
 	}
 	return nil
+}
+
+// namedLast puts what is said of every column before what is said of one, which it must not take back.
+func namedLast(values []string) []string {
+	sorted := slices.Clone(values)
+	slices.SortStableFunc(sorted, func(a, b string) int {
+		return cmp.Compare(strings.Count(a, "="), strings.Count(b, "="))
+	})
+	return sorted
+}
+
+// checkUnits refuses a unit for every column where the header of one of those picked states another.
+func (r *channelFlags) checkUnits(columns []trace.Column, picked []int) error {
+	named := func(column string) bool {
+		return slices.ContainsFunc(r.units, func(text string) bool {
+			name, _, is := strings.Cut(text, "=")
+			return is && strings.EqualFold(strings.TrimSpace(name), column)
+		})
+	}
+	for _, text := range r.units {
+		if strings.Contains(text, "=") {
+			continue
+		}
+		for _, i := range picked {
+			if stated := columns[i].Unit; stated != "" && !sameUnit(stated, text) && !named(columns[i].Name) {
+				return fmt.Errorf("--unit: the header states %s for column %q; name the columns that are in %s, as COLUMN=%s", stated, columns[i].Name, text, text)
+			}
+		}
+	}
+	return nil
+}
+
+func sameUnit(a, b string) bool {
+	v, err := reading.Vapor{}.Convert(1, reading.Unit(a), reading.Unit(b))
+	return a == b || err == nil && v == 1
 }
 
 // calibration returns that of a channel, which it makes when there is none.
@@ -139,11 +180,14 @@ func checked(read timeReader, set func(*tailboundv1.TraceChannel, *tailboundv1.C
 		if len(parts) != 3 {
 			return wrong
 		}
-		at, ok := read(parts[0])
+		at, noTime := read(parts[0])
 		zero, err := strconv.ParseFloat(strings.TrimSpace(parts[1]), 64)
 		span, failed := strconv.ParseFloat(strings.TrimSpace(parts[2]), 64)
-		if !ok || err != nil || failed != nil {
+		if err != nil || failed != nil {
 			return wrong
+		}
+		if noTime != nil {
+			return fmt.Errorf("%w: %w", wrong, noTime)
 		}
 		set(c, &tailboundv1.CalibrationCheck{Time: timestamppb.New(at), Zero: zero, Span: span})
 		return nil

@@ -3,23 +3,26 @@ package main
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"google.golang.org/protobuf/types/known/durationpb"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/trace"
 )
 
 // header makes the header of the flags and the columns; picked are the places of the channels among the columns.
-func (r *reduce) header(columns []trace.Column) (h *tailboundv1.TraceHeader, picked []int, err error) {
+func (r *reduce) header(log *trace.Log) (h *tailboundv1.TraceHeader, picked []int, err error) {
 	h = &tailboundv1.TraceHeader{
 		Zone: r.zone, Subject: r.subject, Campaign: r.campaign, WarmUp: length(r.warmUp), Interval: length(r.interval),
 		SessionGap: length(r.sessionGap), Coverage: &r.coverage, SkipBackwards: r.skipBackwards,
 		Temperature: &r.temperature, Pressure: &r.pressure,
 	}
+	columns := log.Columns()
 	if picked, err = r.pick(columns); err != nil {
 		return nil, nil, usageError{err}
 	}
@@ -29,6 +32,7 @@ func (r *reduce) header(columns []trace.Column) (h *tailboundv1.TraceHeader, pic
 	}
 	read := timesIn(r.fileFlags.format.TimeZone)
 	for _, parse := range []func() error{
+		func() error { return r.checkUnits(columns, picked) },
 		func() error { return r.channelFlags.describe(columns, channels, read) },
 		func() error { return r.clock(h) },
 		func() error { return r.lengths(h) },
@@ -38,9 +42,19 @@ func (r *reduce) header(columns []trace.Column) (h *tailboundv1.TraceHeader, pic
 			return nil, nil, usageError{err}
 		}
 	}
+	if strings.EqualFold(r.origin, midnight) {
+		begin, err := midnightOf(log, r.fileFlags.format.TimeZone)
+		if err != nil {
+			return nil, nil, usageError{err}
+		}
+		h.PeriodOrigin = timestamppb.New(begin)
+	}
 	for _, i := range picked {
 		if channels[i].GetUnit() == "" {
 			return nil, nil, usageError{fmt.Errorf("--unit: the unit of column %q is not stated, and stands in brackets in no header", columns[i].Name)}
+		}
+		if stated := columns[i].Unit; stated != "" && !sameUnit(stated, channels[i].GetUnit()) {
+			r.notef("note: column %q is taken in %s, as --unit says, and not in %s, as its header does", columns[i].Name, channels[i].GetUnit(), stated)
 		}
 		h.Channels = append(h.Channels, channels[i])
 	}
@@ -61,10 +75,10 @@ func (r *reduce) clock(h *tailboundv1.TraceHeader) error {
 }
 
 func (r *reduce) lengths(h *tailboundv1.TraceHeader) error {
-	if r.averaging != "session" {
+	if !slices.Contains([]string{"session", "shift"}, r.averaging) {
 		d, err := time.ParseDuration(r.averaging)
 		if err != nil || d <= 0 {
-			return fmt.Errorf("--averaging: %q is not a length of time greater than 0, such as 15m or 8h, nor session", r.averaging)
+			return fmt.Errorf("--averaging: %q is not a length of time greater than 0, such as 15m or 8h, nor session or shift", r.averaging)
 		}
 		h.AveragingPeriod = durationpb.New(d)
 	}

@@ -29,7 +29,7 @@ func takes() []string { return []string{"average", "largest-15-minute", "peak"} 
 
 func (p *periodFlags) flags(c *cobra.Command) {
 	f := c.Flags()
-	f.StringVar(&p.origin, "period-origin", "", "let a period of --averaging begin at this `TIME`, such as midnight of any day (default the end of the warm-up)")
+	f.StringVar(&p.origin, "period-origin", "", "let a period of --averaging begin at this `TIME`, or at midnight of the first row's day (default the end of the warm-up)")
 	f.StringArrayVar(&p.tasks, "task", nil, "average over a task in place of periods, as `NAME=START,LENGTH`, such as weighing=2026-03-09T08:10,25m; repeat it for more")
 	f.BoolVar(&p.within, "within-period", false, "describe how the level went up and down within each period, in the table and in json")
 	f.StringVar(&p.take, "take", takes()[0], "the result of the csv: `"+strings.Join(takes(), "|")+"`; the largest 15-minute mean is for short-term limits, the peak for ceilings")
@@ -54,10 +54,10 @@ func (p *periodFlags) taken(base time.Duration) (report.Take, error) {
 // describe tells the header; read reads a time.
 func (p *periodFlags) describe(h *tailboundv1.TraceHeader, read timeReader) error {
 	h.WithinPeriod = p.within
-	if p.origin != "" {
-		at, ok := read(p.origin)
-		if !ok {
-			return fmt.Errorf("--period-origin: %q is not a time, such as 2026-03-09T00:00", p.origin)
+	if p.origin != "" && !strings.EqualFold(p.origin, midnight) {
+		at, err := read(p.origin)
+		if err != nil {
+			return fmt.Errorf("--period-origin: %w", err)
 		}
 		h.PeriodOrigin = timestamppb.New(at)
 	}
@@ -68,7 +68,7 @@ func (p *periodFlags) describe(h *tailboundv1.TraceHeader, read timeReader) erro
 		}
 		h.Tasks = append(h.Tasks, task)
 	}
-	if h.PeriodOrigin != nil && h.AveragingPeriod == nil {
+	if p.origin != "" && h.AveragingPeriod == nil {
 		return errors.New("--period-origin: goes with --averaging LENGTH")
 	}
 	if len(h.GetTasks()) > 0 && h.AveragingPeriod != nil {
@@ -84,10 +84,13 @@ func parseTask(text string, read timeReader) (*tailboundv1.TraceTask, error) {
 	if sign < 1 || comma < sign {
 		return nil, wrong
 	}
-	start, ok := read(strings.TrimSpace(text[sign+1 : comma]))
-	d, err := time.ParseDuration(strings.TrimSpace(text[comma+1:]))
-	if !ok || err != nil {
+	start, err := read(text[sign+1 : comma])
+	d, failed := time.ParseDuration(strings.TrimSpace(text[comma+1:]))
+	if failed != nil {
 		return nil, wrong
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", wrong, err)
 	}
 	return &tailboundv1.TraceTask{Name: strings.TrimSpace(text[:sign]), Start: timestamppb.New(start), Length: durationpb.New(d)}, nil
 }
@@ -115,24 +118,39 @@ func parseFraction(c *tailboundv1.TraceChannel, text string) error {
 }
 
 // timeReader reads a time of a flag.
-type timeReader func(text string) (time.Time, bool)
+type timeReader func(text string) (time.Time, error)
 
 // timesIn reads times of flags as those of the file are read: without an offset they are of the zone, an offset such as +01:00 or a
-// name such as Europe/Paris, or UTC when it is empty.
+// name such as Europe/Paris, or UTC when it is empty. A time that the clock of the zone shows twice, or not at all, is refused.
 func timesIn(zone string) timeReader {
-	return func(text string) (time.Time, bool) {
+	return func(text string) (time.Time, error) {
 		text = strings.TrimSpace(text)
-		wall, bare := trace.ParseTime(text + "Z")
-		if !bare || zone == "" {
-			return trace.ParseTime(text)
+		at, wrong := trace.TimeIn(text, zone)
+		if _, is := trace.ParseTime(text); !is {
+			return at, fmt.Errorf("%q is not a time, such as 2026-03-09T18:05", text)
 		}
-		if t, ok := trace.ParseTime(text + zone); ok {
-			return t, true
+		if wrong != "" {
+			return at, errors.New(wrong)
 		}
-		place, err := time.LoadLocation(zone)
-		if err != nil {
-			return wall, false
-		}
-		return time.Date(wall.Year(), wall.Month(), wall.Day(), wall.Hour(), wall.Minute(), wall.Second(), wall.Nanosecond(), place), true
+		return at, nil
 	}
+}
+
+// midnight is the word for the beginning of the day of the first row.
+const midnight = "midnight"
+
+// midnightOf is when the day of the first row begins where the instrument stood; zone is the one stated, empty when none is.
+func midnightOf(log *trace.Log, zone string) (time.Time, error) {
+	first, zoned, found := log.FirstTime()
+	switch {
+	case !found:
+		return first, errors.New("--period-origin midnight: no time was found in the first rows; state the time")
+	case zoned && zone == "":
+		return first, errors.New("--period-origin midnight: the times of the file have an offset; state --time-zone, whose midnight is meant")
+	}
+	begin := time.Date(first.Year(), first.Month(), first.Day(), 0, 0, 0, 0, first.Location())
+	if begin.Hour() != 0 {
+		return first, fmt.Errorf("--period-origin midnight: the day of the first row has none in %s; state the time", first.Location())
+	}
+	return begin, nil
 }

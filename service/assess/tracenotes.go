@@ -23,6 +23,7 @@ func traceNotes(a *report.Trace, o *TraceOptions) []report.Note {
 	if o.WithinPeriod {
 		tell(report.Information, "within-period", "%s", serialCaution)
 	}
+	sameAgentNotes(a, tell)
 	channelNotes(a, o, tell)
 	serialNotes(a, o, tell)
 	rowNotes(a, o, tell)
@@ -44,6 +45,18 @@ func dependent(a *report.Trace) bool {
 		seen[key] = true
 	}
 	return false
+}
+
+// sameAgentNotes says which agents several channels measured.
+func sameAgentNotes(a *report.Trace, tell teller) {
+	count := map[string]int{}
+	for _, c := range a.Channels {
+		agent := strings.ToLower(c.Agent)
+		if count[agent]++; count[agent] == 2 {
+			tell(report.Careful, "same-agent", "%s was measured by more than one channel: such readings are of the same air at the same time, and not "+
+				"independent samples of it. Use one of them.", c.Agent)
+		}
+	}
 }
 
 func channelNotes(a *report.Trace, o *TraceOptions, tell teller) {
@@ -138,7 +151,8 @@ func averageNotes(a *report.Trace, o *TraceOptions, tell teller) {
 		tell(report.Careful, "over-range", "%s at or over the full scale: the averages that hold one are only known from below.", counted(over, "value"))
 	}
 	if negative > 0 {
-		tell(report.Careful, "negative-values", "%s under 0 in a channel without a detection limit: taken as 0.", counted(negative, "value"))
+		tell(report.Careful, "negative-values", "%s under 0 by more than the detection limit, which is 0 where none is stated: taken as 0, or as under that limit. "+
+			"Where an instrument marks no reading so, as by -999, empty such cells.", counted(negative, "value"))
 	}
 	if b := o.Base; b != nil {
 		tell(report.Information, "base", "Averages over %v: gaps are taken as %s, time outside the trace as %s.", hours(b.Length), assumed(b.Gaps), assumed(b.Outside))

@@ -1,7 +1,9 @@
 package reading
 
 import (
+	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"maps"
 	"slices"
@@ -68,6 +70,8 @@ type CSV struct {
 	clock   *table.Clock
 	// texts keeps one copy of each name, so that a million rows of ten zones hold ten strings.
 	texts map[string]string
+	// open is the number of a last line that was used although the file ended before it did, in a number; 0 when there is none.
+	open int
 	// limits keeps one copy of each limit, by the unit of its row and its text.
 	limits map[Unit]map[string]*Limit
 }
@@ -92,14 +96,46 @@ func NewCSV(file string, r io.Reader, s Source) (*CSV, error) {
 }
 
 // Notes says what of the table was not read: unknown columns, and comments that look like rows. Complete after io.EOF.
-func (c *CSV) Notes() []string { return c.columns.notes() }
+func (c *CSV) Notes() []string {
+	notes := c.columns.notes()
+	if c.open > 0 {
+		notes = append(notes, fmt.Sprintf("%s line %d: the file ends without the end of this line; if it was cut off, its last number may be cut too", c.columns.file, c.open))
+	}
+	return notes
+}
 
 // Read returns the next row. The error is io.EOF at the end, a *table.BadRow when the row is wrong (the next call goes on behind
-// it), or the failure of the reader under it.
+// it), a fault when it is another header, which no row behind it may be read by, or the failure of the reader under it.
 func (c *CSV) Read() (Row, error) {
-	if err := c.columns.next(); err != nil {
-		return Row{}, err
+	for {
+		if err := c.columns.next(); err != nil {
+			return Row{}, err
+		}
+		row, wrong := c.row()
+		switch rows := c.columns.rows; {
+		case len(wrong) == 0:
+			if rows.Open() && c.endsInNumber() {
+				c.open = row.Line
+			}
+			return row, nil
+		case rows.Repeats(c.columns.row):
+			rows.Repeated()
+		case rows.Renames(c.columns.row, c.columns.at[columnResult]):
+			return row, rows.Renamed()
+		default:
+			return row, &table.BadRow{Place: row.Place, Reasons: wrong}
+		}
 	}
+}
+
+// endsInNumber says that the last cell of a row is a number, which looks as right when it is cut.
+func (c *CSV) endsInNumber() bool {
+	last := len(c.columns.row) - 1
+	return last == c.columns.at[columnResult] || last == c.columns.at[columnMinutes] || last == c.columns.at[columnLimit]
+}
+
+// row takes the cells of the present row, and lists what is wrong with them.
+func (c *CSV) row() (Row, reasons) {
 	row := Row{Place: c.columns.rows.Place(), Agent: c.text(columnAgent), Unit: Unit(c.text(columnUnit))}
 	if row.Unit == "" {
 		row.Unit = c.source.Unit
@@ -116,10 +152,7 @@ func (c *CSV) Read() (Row, error) {
 	c.result(&row, &wrong)
 	c.limit(&row, &wrong)
 	c.period(&row, &wrong)
-	if len(wrong) > 0 {
-		return row, &table.BadRow{Place: row.Place, Reasons: wrong}
-	}
-	return row, nil
+	return row, wrong
 }
 
 // named calls the columns of a bad row by their names in the header, where those are mapped.
@@ -160,7 +193,9 @@ func (c *CSV) mark() byte { return c.columns.rows.Mark() }
 func (c *CSV) result(row *Row, wrong *reasons) {
 	cell := c.columns.cell(columnResult)
 	r := plainResult(cell, c.mark())
-	if r.Check() != nil {
+	if low, high, _ := bytes.Cut(cell, []byte("..")); c.columns.rows.Unsure(low) || c.columns.rows.Unsure(high) {
+		wrong.add("result", table.Unsettled(cell))
+	} else if r.Check() != nil {
 		var err error
 		if r, err = parseResult(string(cell), c.mark()); err != nil {
 			wrong.add("result", wordsOfFirst(err))
@@ -178,6 +213,10 @@ func (c *CSV) limit(row *Row, wrong *reasons) {
 	}
 	of := c.limits[row.Unit]
 	if row.Limit = of[string(cell)]; row.Limit != nil {
+		return
+	}
+	if c.columns.rows.Unsure(cell[:numberEnd(string(cell))]) {
+		wrong.add("limit", table.Unsettled(cell))
 		return
 	}
 	limit, err := parseLimit(string(cell), c.mark())
@@ -265,6 +304,17 @@ func (s *Source) expected(known []string) []string {
 	names := slices.Clone(known)
 	for _, role := range slices.Sorted(maps.Keys(s.Columns)) {
 		names = append(names, strings.ToLower(strings.TrimSpace(s.Columns[role])))
+	}
+	return names
+}
+
+// numbers lists, in lower case, the names of the columns that hold numbers.
+func (s *Source) numbers() []string {
+	names := []string{"result", "limit", "minutes"}
+	for i, role := range names {
+		if name := strings.ToLower(strings.TrimSpace(s.Columns[role])); name != "" {
+			names[i] = name
+		}
 	}
 	return names
 }

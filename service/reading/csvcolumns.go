@@ -27,7 +27,7 @@ type columns struct {
 
 // openColumns reads the header. The error is a fault that lists everything wrong with it, or the failure of r.
 func openColumns(file string, r io.Reader, s Source, known []string, required int) (*columns, error) {
-	rows, err := table.Open(file, r, table.Options{Format: s.Format, Expect: s.expected(known), Required: known[:required]})
+	rows, err := table.Open(file, r, table.Options{Format: s.Format, Expect: s.expected(known), Required: known[:required], Numbers: s.numbers()})
 	if err != nil {
 		return nil, err
 	}

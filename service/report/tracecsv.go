@@ -1,11 +1,12 @@
 package report
 
 import (
-	"encoding/csv"
+	"bufio"
 	"fmt"
 	"io"
 	"math"
 	"strconv"
+	"strings"
 	"time"
 
 	"example.com/tailbound/service/reading"
@@ -58,15 +59,13 @@ func (a *TraceAverage) peakBounds() trace.Bounds {
 // ResultsCSV writes the usable readings as the table that assess reads, with a column for the names of tasks when there are any. The
 // error is that of w.
 func ResultsCSV(w io.Writer, a *Trace, take Take) error {
-	out := csv.NewWriter(w)
+	out := bufio.NewWriter(w)
 	head := []string{"zone", "agent", "result", "unit", "subject", "campaign", "start", "minutes"}
 	tasks := hasTasks(a)
 	if tasks {
 		head = append(head, "id")
 	}
-	if err := out.Write(head); err != nil {
-		return fmt.Errorf("writing CSV: %w", err)
-	}
+	out.WriteString(csvRow(head)) //nolint:errcheck,gosec // Flush returns it.
 	for i := range a.Averages {
 		r := a.Averages[i].Taken(take, a.Report.Interval)
 		if !r.Known {
@@ -79,12 +78,24 @@ func ResultsCSV(w io.Writer, a *Trace, take Take) error {
 		if tasks {
 			row = append(row, r.ID)
 		}
-		if err := out.Write(row); err != nil {
-			return fmt.Errorf("writing CSV: %w", err)
-		}
+		out.WriteString(csvRow(row)) //nolint:errcheck,gosec // Flush returns it.
 	}
-	out.Flush()
-	return out.Error()
+	if err := out.Flush(); err != nil {
+		return fmt.Errorf("writing CSV: %w", err)
+	}
+	return nil
+}
+
+// csvRow writes a row that reads back as it was: a first cell that begins with # stands in quotes, for it would make its row a comment.
+func csvRow(cells []string) string {
+	quoted := make([]string, len(cells))
+	for i, cell := range cells {
+		if strings.ContainsAny(cell, ",\"\r\n") || strings.HasPrefix(cell, "#") || strings.TrimSpace(cell) != cell {
+			cell = `"` + strings.ReplaceAll(cell, `"`, `""`) + `"`
+		}
+		quoted[i] = cell
+	}
+	return strings.Join(quoted, ",") + "\n"
 }
 
 func plainNumber(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }

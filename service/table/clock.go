@@ -111,7 +111,7 @@ func (c *Clock) calendar(m *moment, cell []byte) (year, month, day int, wrong st
 		year, month, day = d[0], d[1], d[2]
 	case m.shortYear && !c.stated:
 		return 0, 0, 0, fmt.Sprintf("%s has a year of two digits; state the order of the date to have it read as 20..", Quote(cell))
-	case c.order == dayMonthYear:
+	case c.order == dayMonthYear || m.named && c.order == monthDayYear:
 		day, month, year = d[0], d[1], d[2]
 	case c.order == monthDayYear:
 		month, day, year = d[0], d[1], d[2]
@@ -120,14 +120,20 @@ func (c *Clock) calendar(m *moment, cell []byte) (year, month, day int, wrong st
 	default:
 		return 0, 0, 0, fmt.Sprintf("%s does not begin with the year, and the order of day and month is not known; state it", Quote(cell))
 	}
-	const century, earliest, latest = 2000, 1000, 9998
+	const century = 2000
 	if m.shortYear {
 		year += century
 	}
-	if year < earliest || year > latest || month < 1 || month > 12 || day < 1 {
+	if !plausible(year, month, day) {
 		return 0, 0, 0, fmt.Sprintf("%s is not a time: there is no such day, the order being %s", Quote(cell), c.orderOf(m))
 	}
 	return year, month, day, ""
+}
+
+// plausible leaves it to the calendar how many days a month has.
+func plausible(year, month, day int) bool {
+	const earliest, latest, months = 1000, 9998, 12
+	return year >= earliest && year <= latest && month >= 1 && month <= months && day >= 1
 }
 
 func (c *Clock) orderOf(m *moment) string {
@@ -143,9 +149,7 @@ func (c *Clock) once(t time.Time) time.Time {
 	if !first.Equal(second) {
 		c.repeated++
 		t = first
-		// The same time again is a second value of one time, unless the rows are as far apart as the passes.
-		again := first.Equal(c.last) && c.step >= second.Sub(first)
-		if c.ascending && (again || first.Before(c.last)) {
+		if c.ascending && c.wentPast(first, second) {
 			t = second
 		}
 	}
@@ -156,6 +160,23 @@ func (c *Clock) once(t time.Time) time.Time {
 		c.last = t
 	}
 	return t
+}
+
+// wentPast says that rows went past the first pass. The same time again is a second value of one time, unless the rows are as far
+// apart as the passes; a row that would be nearer as one out of order is taken as that, unless the rows are so far apart.
+func (c *Clock) wentPast(first, second time.Time) bool {
+	back, ahead := c.last.Sub(first), second.Sub(c.last)
+	put, _ := second.ZoneBounds()
+	switch {
+	case back < 0:
+		return false
+	case !c.last.Before(put):
+		return true
+	case back == 0:
+		return c.step >= second.Sub(first)
+	default:
+		return ahead <= back || 2*ahead <= 3*c.step
+	}
 }
 
 // passes returns the two times at which the clock shows the same as at t; they are equal when it shows it once.
@@ -206,6 +227,21 @@ func existing(parts [6]int) (time.Time, bool) {
 	t := time.Date(parts[0], time.Month(parts[1]), parts[2], parts[3], parts[4], parts[5], 0, time.UTC)
 	exists := t.Month() == time.Month(parts[1]) && t.Day() == parts[2] && t.Hour() == parts[3] && parts[4] < 60 && parts[5] < 60
 	return t, exists && parts[0] >= earliest && parts[0] <= latest
+}
+
+// TimeIn reads a time that begins with the year; without an offset it is of the zone, an offset such as +01:00 or a name such as
+// Europe/Paris, or of UTC when that is empty. The text says what is wrong: a time that the clock of the zone does not show, or shows
+// twice, is none.
+func TimeIn(text, zone string) (t time.Time, wrong string) {
+	place, err := zoneOf(zone)
+	if err != nil {
+		return t, fmt.Sprintf("the time zone %s is not known", Quote(zone))
+	}
+	c := &Clock{zone: place, utc: place.String() == "UTC"}
+	if t, wrong = c.Time([]byte(text)); wrong == "" && c.repeated > 0 {
+		return t, fmt.Sprintf("%s is shown twice by the clock of %s, which was put back; state its offset", Quote(text), place)
+	}
+	return t, wrong
 }
 
 // ParseTime reads a time that begins with the year; without an offset it is taken as UTC.

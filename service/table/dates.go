@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"slices"
+	"time"
 
 	"example.com/tailbound/service/fault"
 )
@@ -16,6 +17,8 @@ type evidence struct {
 	// dates counts those that do not begin with the year, days those that do.
 	dates, yearFirst int
 	example          string
+	// named says that the month stands as a name in a date.
+	named bool
 	// dayFirst and monthFirst are dates whose numbers allow only that, with their lines.
 	dayFirst, monthFirst         string
 	dayFirstLine, monthFirstLine int
@@ -40,7 +43,7 @@ func (t *Reader) Clock(columns ...int) (*Clock, error) {
 	switch {
 	case e.dates == 0:
 		t.format.DateOrder = yearMonthDay
-		if e.yearFirst > 0 {
+		if e.yearFirst > 0 && !e.named {
 			t.guessf(true, "The dates were read as year-month-day, for they begin with a year of four digits.")
 		}
 	case e.dayFirst != "" && e.monthFirst != "":
@@ -55,13 +58,21 @@ func (t *Reader) Clock(columns ...int) (*Clock, error) {
 	case e.yearFirst > 0:
 		// Most likely a slip: those rows are rejected one by one.
 	default:
-		return nil, t.place(0).Fault("", "has dates such as %s, in which the day or the month may come first, and no day above 12 in its first rows shows which; "+
-			"state their order, %s or %s", e.example, dayMonthYear, monthDayYear)
+		return nil, t.place(0).Fault("", "%s", e.unsettled())
 	}
 	if c.order != "" {
 		t.format.DateOrder = c.order
 	}
 	return c, nil
+}
+
+// unsettled says why the order of the dates is not known.
+func (e *evidence) unsettled() string {
+	if e.named {
+		return fmt.Sprintf("has dates such as %s, whose year has two digits; state their order, %s or %s", e.example, dayMonthYear, yearMonthDay)
+	}
+	return fmt.Sprintf("has dates such as %s, in which the day or the month may come first, and no day above 12 in its first rows shows which; "+
+		"state their order, %s or %s", e.example, dayMonthYear, monthDayYear)
 }
 
 func (t *Reader) evidence(columns []int, size, most int) evidence {
@@ -79,6 +90,24 @@ func (t *Reader) evidence(columns []int, size, most int) evidence {
 	return e
 }
 
+// FirstTime is the time of the first row behind the present one that has one, read by the clock of the reader; zoned says that an
+// offset from UTC is written.
+func (t *Reader) FirstTime(columns ...int) (at time.Time, zoned, found bool) {
+	c := *t.clock
+	s := splitter{delimiter: t.splitter.delimiter}
+	for _, line := range t.lines.sample(sampleSize, mostSampled) {
+		cells, err := s.split(line.text)
+		if err != nil || slices.Max(columns) >= len(cells) {
+			continue
+		}
+		unzoned := c.unzoned
+		if at, wrong := c.Time(bytes.TrimSpace(Join(nil, cells, columns))); wrong == "" {
+			return at.In(c.zone), c.unzoned == unzoned, true
+		}
+	}
+	return at, false, false
+}
+
 // Join puts the cells of several columns together with spaces.
 func Join(to []byte, cells [][]byte, columns []int) []byte {
 	for i, column := range columns {
@@ -94,9 +123,11 @@ func (e *evidence) add(m *moment, text string, line int) {
 	const months = 12
 	if m.yearFirst {
 		e.yearFirst++
+		e.named = e.named || m.named
 		return
 	}
 	e.dates++
+	e.named = e.named || m.named
 	if e.example == "" {
 		e.example = text
 	}

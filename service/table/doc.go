@@ -30,6 +30,9 @@ type Options struct {
 	Expect []string
 	// Required are the names of the columns that a file must have; for the message about an empty one.
 	Required []string
+	// Numbers are the names, in lower case, of the columns that hold numbers: where the header has one of them, the decimal mark is
+	// looked for in no other, for a name such as 3,14 has none.
+	Numbers []string
 }
 
 // Guess is something that was found out rather than stated.

@@ -21,7 +21,7 @@ func FuzzOpen(f *testing.F) {
 		"zone,agent,result,unit\na,b,0.12,ppm\n#c\n\na,b,<0.05,mg/m3\n",
 		"Serial;7\n\ntime;CO;dust;\n13/03/2026 07:30;1,5;2;\n13/03/2026 07:31;1,6;",
 		"\xff\xfea\x00;\x00b\x00\n\x001\x00;\x002\x00", "k\xfcche\tb\r1\t2\r", "a|b\n\"x\n\"\"y\"|2\n\"|\n", "\"a;b\"\n\x00\x00",
-		"a;b\n1,5;2;;\n1,5;3;;\n",
+		"a;b\n1,5;2;;\n1,5;3;;\n", "a,b\na,,b", "1,5\n1,,1",
 	} {
 		f.Add([]byte(text), "", "")
 		f.Add([]byte(text), ";", ",")
@@ -62,6 +62,9 @@ func fuzzRead(t *testing.T, from io.Reader, o table.Options) (*table.Reader, []s
 		case errors.As(err, &bad):
 			require.NotEmpty(t, bad.Reasons)
 			require.Less(t, len(err.Error()), 1000, "%q", err.Error())
+			rows = append(rows, err.Error())
+		case fault.CodeOf(err) == fault.InvalidArgument: // Another header.
+			require.ErrorContains(t, err, "names the columns otherwise")
 			rows = append(rows, err.Error())
 		default:
 			require.NoError(t, err)

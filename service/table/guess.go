@@ -76,8 +76,10 @@ func headerAbove(timed map[int]int, widths, filled []int) (header int, headless 
 	switch {
 	case header >= 0:
 		return header, false
-	case row > 0:
+	case row > 0 && timed[row-1] == 0:
 		return row - 1, false
+	case row > 0:
+		return row - 1, true
 	default:
 		return 0, true
 	}
@@ -210,10 +212,15 @@ type marks struct {
 	point, comma string
 	// sure says that a number with a comma cannot have it between thousands; surePoint the same of a point.
 	sure, surePoint bool
+	// grouped says that a number has points between its thousands, as in 1.234.567.
+	grouped bool
 }
 
 func (m *marks) add(cell []byte) {
 	number := bytes.TrimLeft(bytes.TrimSpace(cell), "<>=~+- ")
+	if at := bytes.IndexAny(number, "eE"); at > 0 && len(bytes.Trim(number[at+1:], "+-0123456789")) == 0 {
+		number = number[:at]
+	}
 	if len(number) == 0 || number[0] < '0' || number[0] > '9' || len(bytes.Trim(number, "0123456789.,")) > 0 {
 		return
 	}
@@ -228,6 +235,8 @@ func (m *marks) count(part string) {
 	points, commas := strings.Count(part, "."), strings.Count(part, ",")
 	last := strings.LastIndexAny(part, ".,")
 	switch {
+	case points > 1 && grouped(part):
+		m.grouped = true
 	case commas == 1 && part[last] == ',':
 		m.commas++
 		m.sure = m.sure || points > 0 || !thousands(part, ",")
@@ -243,6 +252,29 @@ func (m *marks) count(part string) {
 	}
 }
 
+// Unsure says that a number may as well have its point between thousands: the decimal mark was not stated, no row that was looked at
+// had decimals, and where cells are not separated by commas the mark may be one.
+func (t *Reader) Unsure(cell []byte) bool {
+	return t.unmarked && thousands(string(bytes.TrimLeft(cell, "<>+- ")), ".")
+}
+
+// Unsettled says of a number that is Unsure why it is not read.
+func Unsettled(cell []byte) string {
+	return Quote(cell) + " may have its point as the decimal mark or between thousands, and no row before shows which; state the decimal mark"
+}
+
+// grouped says that every point stands between thousands.
+func grouped(part string) bool {
+	const group = 3
+	groups := strings.Split(part, ".")
+	for _, digits := range groups[1:] {
+		if len(digits) != group || strings.Contains(digits, ",") {
+			return false
+		}
+	}
+	return groups[0] != "" && len(groups[0]) <= group
+}
+
 // thousands says that the mark may stand between thousands, as in 1,234.
 func thousands(part, mark string) bool {
 	const group = 3
@@ -256,11 +288,27 @@ func (t *Reader) marks(rows []sampleLine) (m marks) {
 		if err != nil {
 			continue
 		}
-		for _, cell := range cells {
-			m.add(cell)
+		for i, cell := range cells {
+			if len(t.numbers) == 0 || slices.Contains(t.numbers, i) {
+				m.add(cell)
+			}
 		}
 	}
 	return m
+}
+
+// placesOf returns where the columns of some names stand in a header.
+func (t *Reader) placesOf(header []byte, names []string) (places []int) {
+	cells, err := t.splitter.split(header)
+	if err != nil {
+		return nil
+	}
+	for i, cell := range cells {
+		if slices.Contains(names, strings.ToLower(string(bytes.TrimSpace(cell)))) {
+			places = append(places, i)
+		}
+	}
+	return places
 }
 
 // guessMark says which mark was found, by how many numbers, and how many cannot be read so.
@@ -272,26 +320,47 @@ func (t *Reader) guessMark(name string, count int, example string, others int, o
 	t.guessf(name == "point" && others == 0, "%s.", text)
 }
 
-// findMark finds the decimal mark in the rows of the sample.
-func (t *Reader) findMark(rows []sampleLine) error {
+// unsettled names the mark that may as well stand between thousands, with an example; empty when it cannot. divided says that the comma
+// is not what separates cells: where it does, nobody writes points between thousands.
+func (m *marks) unsettled(divided bool) (mark, example string) {
+	switch {
+	case m.surePoint || m.grouped:
+		return "", ""
+	case m.commas > 0 && !m.sure:
+		return "comma", m.comma
+	case m.points > 0 && !m.sure && divided:
+		return "point", m.point
+	}
+	return "", ""
+}
+
+// findMark finds the decimal mark in the rows of the sample, or in more of the file when those have no decimals; behind is the line of
+// the header.
+func (t *Reader) findMark(rows []sampleLine, behind int) error {
 	if t.format.DecimalMark != "" {
 		return nil
 	}
 	m := t.marks(rows)
+	if m.points == 0 && m.commas == 0 && behind > 0 {
+		m = t.marks(t.lines.sampleBehind(behind, dateSample))
+	}
 	t.format.DecimalMark, t.pointed = ".", m.points > 0
+	divided := t.format.Delimiter != ","
+	if mark, example := m.unsettled(divided); mark != "" {
+		return fault.Invalid(t.file, "has numbers such as %s, in which the %s may be the decimal mark or stand between thousands; state the decimal mark, "+
+			"and write numbers without separators of thousands", example, mark)
+	}
 	switch {
-	case m.commas > 0 && !m.sure && !m.surePoint:
-		return fault.Invalid(t.file, "has numbers such as %s, in which the comma may be the decimal mark or stand between thousands; state the decimal mark, "+
-			"and write numbers without separators of thousands", m.comma)
-	case m.points > 0 && !m.sure && !m.surePoint && t.format.Delimiter == ";":
-		return fault.Invalid(t.file, "has numbers such as %s, in which the point may be the decimal mark or stand between thousands; state the decimal mark, "+
-			"and write numbers without separators of thousands", m.point)
+	case m.grouped && !m.surePoint:
+		t.format.DecimalMark = ","
+		t.guessf(false, "Numbers have a decimal comma: the first rows have points between thousands.")
 	case m.sure && (!m.surePoint || m.commas > m.points):
 		t.format.DecimalMark = ","
 		t.guessMark("comma", m.commas, m.comma, m.points, m.point)
 	case m.points > 0:
 		t.guessMark("point", m.points, m.point, m.commas, m.comma)
 	default:
+		t.unmarked = divided
 		t.guessf(true, "Numbers were read with a decimal point; the first rows have none with decimals.")
 	}
 	return nil

@@ -146,6 +146,15 @@ func (l *lines) sample(n, most int) []sampleLine {
 	}
 }
 
+// sampleBehind is sample for the lines behind a line, as many as the bytes hold.
+func (l *lines) sampleBehind(line, n int) []sampleLine {
+	rows := l.sample(n, n)
+	for len(rows) > 0 && rows[0].number <= line {
+		rows = rows[1:]
+	}
+	return rows
+}
+
 // cut takes a text apart; the last line counts only when the text is whole.
 func (l *lines) cut(text []byte, whole bool, most int) []sampleLine {
 	var out []sampleLine

@@ -9,6 +9,9 @@ type moment struct {
 	yearFirst bool
 	// shortYear says that no number of the date has four digits.
 	shortYear bool
+	// named says that the month is written by its name; the date is then put in the order of year, month and day, or left in its own
+	// when the year has two digits.
+	named bool
 	// clocked says that a time of day is written.
 	clocked              bool
 	hour, minute, second int
@@ -24,12 +27,15 @@ type scanner struct {
 	at   int
 }
 
-// scan takes a time apart and says whether it is written like one: three numbers with one mark (/ . -) between them, then
-// perhaps hours, minutes, seconds, a half of the day and an offset.
+// scan takes a time apart and says whether it is written like one: three numbers with one mark (/ . -) between them, or a day, the
+// English name of a month and a year, then perhaps hours, minutes, seconds, a half of the day and an offset.
 func scan(cell []byte) (m moment, ok bool) {
 	s := scanner{text: cell}
 	if !s.date(&m) {
-		return m, false
+		s.at, m = 0, moment{}
+		if !s.namedDate(&m) {
+			return m, false
+		}
 	}
 	if s.done() {
 		return m, true
@@ -132,26 +138,38 @@ func (s *scanner) timeOfDay(m *moment) bool {
 	return m.clocked && s.half(m)
 }
 
-// half reads AM or PM and turns the hour into one of 24.
+// half reads AM or PM, or a.m. or p.m., and turns the hour into one of 24.
 func (s *scanner) half(m *moment) bool {
 	start := s.at
 	s.spaces()
-	rest := s.text[s.at:]
 	const noon = 12
-	switch {
-	case len(rest) >= 2 && (rest[1]|0x20) == 'm' && ((rest[0]|0x20) == 'a' || (rest[0]|0x20) == 'p'):
-		s.at += 2
-		if m.hour < 1 || m.hour > noon {
+	switch letter := s.letter(); letter {
+	case 'a', 'p':
+		dotted := s.take('.')
+		if s.letter() != 'm' || dotted != s.take('.') || m.hour < 1 || m.hour > noon {
 			return false
 		}
 		m.hour %= noon
-		if (rest[0] | 0x20) == 'p' {
+		if letter == 'p' {
 			m.hour += noon
 		}
 	default:
 		s.at = start
 	}
 	return m.hour < 24
+}
+
+// letter reads one letter and returns it in lower case; 0 when there is none.
+func (s *scanner) letter() byte {
+	if s.done() {
+		return 0
+	}
+	c := s.text[s.at] | 0x20
+	if c < 'a' || c > 'z' {
+		return 0
+	}
+	s.at++
+	return c
 }
 
 // zone reads Z, +01:00 or +0100.

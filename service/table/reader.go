@@ -18,8 +18,10 @@ type Reader struct {
 	lines    *lines
 	splitter splitter
 	decoded  bool
-	// pointed says that a number of the sample has a decimal point.
-	pointed bool
+	// pointed says that a number of the sample has a decimal point; unmarked that none has decimals, so that the mark is not known.
+	pointed, unmarked bool
+	// numbers are the places of the columns that hold numbers, none when they are not known.
+	numbers []int
 	// raw is the line of the header, titles how many lines stand above it.
 	raw        []byte
 	header     []string
@@ -59,14 +61,17 @@ func Open(file string, r io.Reader, o Options) (*Reader, error) {
 	l := t.findLayout(sample, o.Expect)
 	t.splitter.delimiter = l.delimiter
 	if l.headless {
-		return nil, t.place(sample[0].number).Fault("", "is a row; the first line must be a header that names the columns")
-	}
-	if err := t.findMark(sample[min(l.header+1, len(sample)):]); err != nil {
-		return nil, err
+		return nil, t.place(sample[l.header].number).Fault("", "is a row; the first line must be a header that names the columns")
 	}
 	first := 0
 	if len(sample) > 0 {
 		first = sample[l.header].number
+	}
+	if len(sample) > 0 {
+		t.numbers = t.placesOf(sample[l.header].text, o.Numbers)
+	}
+	if err := t.findMark(sample[min(l.header+1, len(sample)):], first); err != nil {
+		return nil, err
 	}
 	if err := t.readHeader(first, o.Required); err != nil {
 		return nil, err
@@ -164,7 +169,8 @@ func (t *Reader) suspect(line []byte) {
 }
 
 // Next returns the cells of the next row, one for each column of the header, with the spaces around them. They are good until
-// the next call. The error is io.EOF at the end, a *BadRow (the next call goes on behind it), or the failure of the reader.
+// the next call. The error is io.EOF at the end, a *BadRow (the next call goes on behind it), a fault when the row is another header
+// (nothing behind it may be read by the first), or the failure of the reader.
 func (t *Reader) Next() ([][]byte, error) {
 	t.extra = 0
 	line, err := t.line()
@@ -236,6 +242,9 @@ func (t *Reader) fit(cells [][]byte) ([][]byte, error) {
 	}
 	for len(cells) < width && !t.lines.open && t.header[len(cells)] == "" {
 		cells = append(cells, nil)
+	}
+	if t.Renames(cells) {
+		return nil, t.Renamed()
 	}
 	switch {
 	case len(cells) < width && t.lines.open:

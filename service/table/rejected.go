@@ -70,14 +70,16 @@ type Rejection struct {
 // String writes the rejection with its place.
 func (r Rejection) String() string { return r.in(r.Column) + ": " + r.Text }
 
-// Rejected counts the rows that could not be used, and keeps the first hundred reasons.
+// Rejected counts the rows and the cells that could not be used, and keeps the first hundred reasons.
 type Rejected struct {
-	// Rows is how many rows were rejected.
-	Rows int64
-	// First are the first hundred reasons, by line.
+	// Rows is how many rows were rejected. Cells is how many cells were rejected of rows whose other cells were used.
+	Rows, Cells int64
+	// First are the first hundred reasons, by line, and of the cells of one column the first twenty.
 	First []Rejection
 	// more is how many reasons are not among First.
 	more int64
+	// listed counts the cells of each column that are among First.
+	listed map[string]int
 }
 
 // Add counts a row.
@@ -92,9 +94,27 @@ func (r *Rejected) Add(row *BadRow) {
 	}
 }
 
+// AddCells counts cells of a row whose others were used.
+func (r *Rejected) AddCells(row *BadRow) {
+	const most = 20
+	if r.listed == nil {
+		r.listed = map[string]int{}
+	}
+	for _, reason := range row.Reasons {
+		r.Cells++
+		if len(r.First) < shownRejections && r.listed[reason.Column] < most {
+			r.listed[reason.Column]++
+			r.First = append(r.First, Rejection{row.Place, reason})
+		} else {
+			r.more++
+		}
+	}
+}
+
 // Merge adds what was rejected of another file.
 func (r *Rejected) Merge(other *Rejected) {
 	r.Rows += other.Rows
+	r.Cells += other.Cells
 	room := min(shownRejections-len(r.First), len(other.First))
 	r.First = append(r.First, other.First[:room]...)
 	r.more += other.more + int64(len(other.First)-room)
@@ -103,21 +123,29 @@ func (r *Rejected) Merge(other *Rejected) {
 // More is how many reasons are not among First.
 func (r *Rejected) More() int64 { return r.more }
 
-// Text is a sentence that says how many of the rows were left out; empty when none was.
+// Text says how many of the rows were left out, and how many cells of the others; empty when none was.
 func (r *Rejected) Text(rows int64) string {
+	var texts []string
 	switch r.Rows {
 	case 0:
-		return ""
 	case 1:
-		return fmt.Sprintf("1 of %d rows was rejected and left out.", rows)
+		texts = append(texts, fmt.Sprintf("1 of %d rows was rejected and left out.", rows))
 	default:
-		return fmt.Sprintf("%d of %d rows were rejected and left out.", r.Rows, rows)
+		texts = append(texts, fmt.Sprintf("%d of %d rows were rejected and left out.", r.Rows, rows))
 	}
+	switch r.Cells {
+	case 0:
+	case 1:
+		texts = append(texts, "1 cell was rejected and taken as no reading.")
+	default:
+		texts = append(texts, fmt.Sprintf("%d cells were rejected and taken as no reading.", r.Cells))
+	}
+	return strings.Join(texts, " ")
 }
 
-// Err is a fault that lists the first reasons and says how many more there are; nil when no row was rejected.
+// Err is a fault that lists the first reasons and says how many more there are; nil when nothing was rejected.
 func (r *Rejected) Err() error {
-	if r.Rows == 0 {
+	if r.Rows == 0 && r.Cells == 0 {
 		return nil
 	}
 	const shown = 20

@@ -147,7 +147,15 @@ func TestLayouts(t *testing.T) {
 			[]string{"k|0,12", "k|0,13", "k|0.14"},
 			[]string{"semicolons", `this is not certain, for they also have 1 such as "0.14", which cannot be read so`},
 		},
-		"points in groups of three": {"zone\tresult\nk\t1.234\n", results, "\t", ".", []string{"k|1.234"}, []string{"tabs"}},
+		"points in groups of three": {"zone,result\nk,1.234\n", results, ",", ".", []string{"k|1.234"}, nil},
+		"points between more thousands": {
+			"zone;result\nk;1.234.567\nk;1.234\n", results, ";", ",",
+			[]string{"k|1.234.567", "k|1.234"},
+			[]string{"semicolons", "Numbers have a decimal comma: the first rows have points between thousands."},
+		},
+		"commas before exponents": {
+			"zone;result\nk;1,5e-3\nk;2,25E+2\n", results, ";", ",", []string{"k|1,5e-3", "k|2,25E+2"}, []string{"semicolons", `such as "1,5"`},
+		},
 		"points between thousands": {
 			"zone;result\nk;1.234\nk;0,5\n", results, ";", ",",
 			[]string{"k|1.234", "k|0,5"},
@@ -214,11 +222,14 @@ func TestStatedFormat(t *testing.T) {
 func TestRefusedFiles(t *testing.T) {
 	t.Parallel()
 	for text, want := range map[string]string{
-		"":                                      "t.csv: is empty; the first line names the columns",
-		"\xff\xfe":                              "t.csv: is empty",
-		"zone;result\nk;1,234\n":                `t.csv: has numbers such as "1,234", in which the comma may be the decimal mark or stand between thousands; state the decimal mark`,
-		"zone,result\nk,\"12,345\"\n":           `has numbers such as "12,345"`,
-		"zone;result\nk;1.234\n":                `t.csv: has numbers such as "1.234", in which the point may be the decimal mark or stand between thousands`,
+		"":                            "t.csv: is empty; the first line names the columns",
+		"\xff\xfe":                    "t.csv: is empty",
+		"zone;result\nk;1,234\n":      `t.csv: has numbers such as "1,234", in which the comma may be the decimal mark or stand between thousands; state the decimal mark`,
+		"zone,result\nk,\"12,345\"\n": `has numbers such as "12,345"`,
+		"zone;result\nk;1.234\n":      `t.csv: has numbers such as "1.234", in which the point may be the decimal mark or stand between thousands`,
+		"zone\tresult\nk\t1.234\n":    `t.csv: has numbers such as "1.234", in which the point may be the decimal mark or stand between thousands`,
+		"zone;result\n" + strings.Repeat("k;900\n", 20_000) + "k;1.234\n": `t.csv: has numbers such as "1.234", in which the point may be`,
+		"2026-03-09,1\n2026-03-09,1,2\n2026-03-09,1,2\n":                  "t.csv line 1: is a row; the first line must be a header",
 		"2026-03-09 07:30;1\n":                  "t.csv line 1: is a row; the first line must be a header that names the columns",
 		"zone,\"result\nk,1\n":                  "t.csv line 1: opens a quote that does not close",
 		"zone,re\x00sult\nk,1\n":                `t.csv line 1: holds "re\x00sult" in column 2, which is not utf-8 text`,

@@ -22,7 +22,8 @@ type Average struct {
 	// Usable says that Coverage is enough.
 	Usable bool
 	// Values is how many logged times have a value; Below and Over how many of those were under the detection limit and over
-	// the range. Negative is how many were under 0 without a detection limit, and were taken as 0.
+	// the range. Negative is how many were under 0 by more than the detection limit, which no noise is; they were taken as 0, or as
+	// under that limit.
 	Values, Below, Over, Negative int
 	// Gaps is how many stretches without a value there are; LongestGap is the longest.
 	Gaps       int
@@ -106,7 +107,8 @@ func (a *accumulator) add(s sample) {
 	a.counts.values++
 	if s.below {
 		a.counts.below++
-	} else if s.value < 0 {
+	}
+	if s.value < -a.channel.DetectionLimit {
 		a.counts.negative++
 	}
 	a.serial.add(s.start, s.end, s.value)

@@ -41,6 +41,9 @@ type Log struct {
 	times  []int
 	places []int
 	time   []byte
+	// cells are what is known and was found of each column, bad what is wrong with those of the present row.
+	cells []cells
+	bad   []table.Reason
 	// open is the number of a last line that was used although the file ended before it did; 0 when there is none.
 	open int
 }
@@ -106,7 +109,7 @@ func (l *Log) findColumns() error {
 			return l.rows.HeaderPlace().Fault("", "has two columns %s", table.Quote(column.Name))
 		}
 		seen[strings.ToLower(column.Name)] = true
-		l.columns, l.places = append(l.columns, column), append(l.places, i)
+		l.columns, l.places, l.cells = append(l.columns, column), append(l.places, i), append(l.cells, newCells())
 	}
 	if len(l.columns) == 0 {
 		return l.rows.HeaderPlace().Fault("", "has no column beside the time")
@@ -117,9 +120,12 @@ func (l *Log) findColumns() error {
 // columnOf takes the unit out of the header's cell.
 func columnOf(cell string) Column {
 	for _, brackets := range []string{"()", "[]"} {
-		before, rest, open := strings.Cut(cell, brackets[:1])
-		unit, closed := strings.CutSuffix(rest, brackets[1:])
-		if name := strings.TrimSpace(before); open && closed && name != "" {
+		open := strings.LastIndex(cell, brackets[:1])
+		if open < 0 {
+			continue
+		}
+		unit, closed := strings.CutSuffix(cell[open+1:], brackets[1:])
+		if name := strings.TrimSpace(cell[:open]); closed && name != "" {
 			return Column{Name: name, Unit: strings.TrimSpace(unit)}
 		}
 	}
@@ -143,7 +149,7 @@ func (l *Log) Guesses() []table.Guess { return l.rows.Guesses() }
 
 // Notes says what of the file was passed over. Complete after io.EOF.
 func (l *Log) Notes() []string {
-	notes := l.rows.Notes()
+	notes := append(l.rows.Notes(), l.taken()...)
 	if l.open > 0 {
 		notes = append(notes, fmt.Sprintf("%s line %d: the file ends without the end of this line; if the instrument was cut off while writing, "+
 			"its last value may be cut too", l.file, l.open))
@@ -151,32 +157,25 @@ func (l *Log) Notes() []string {
 	return notes
 }
 
-// Next puts the next row into values, NaN for no reading, which has one for each column. The error is io.EOF at the end, a
-// *table.BadRow that names file, line, column and reason (the next call goes on behind it), or the failure of the reader under it.
+// Next puts the next row into values, NaN for no reading, which has one for each column; a cell that cannot be read is no reading, and
+// BadCells tells of it. The error is io.EOF at the end, a *table.BadRow that names file, line and reason (the next call goes on behind
+// it), a fault when the row is another header, or the failure of the reader under it.
 func (l *Log) Next(values []float64) (time.Time, error) {
-	cells, err := l.rows.Next()
+	l.bad = l.bad[:0]
+	row, at, err := l.row()
 	if err != nil {
-		return time.Time{}, err
-	}
-	cell := bytes.TrimSpace(cells[l.times[0]])
-	if len(l.times) > 1 {
-		l.time = table.Join(l.time[:0], cells, l.times)
-		cell = bytes.TrimSpace(l.time)
-	}
-	at, wrong := l.clock.Time(cell)
-	if wrong != "" {
-		return at, l.rows.Place().Bad("", "%s", wrong)
+		return at, err
 	}
 	mark := l.rows.Mark()
 	for i, place := range l.places {
-		cell := bytes.TrimSpace(cells[place])
-		if len(cell) == 0 {
+		cell := bytes.TrimSpace(row[place])
+		if len(cell) == 0 || l.cells[i].unused {
 			values[i] = math.NaN()
 			continue
 		}
 		v, ok := table.ParseNumber(cell, mark)
-		if !ok {
-			return at, l.notANumber(i, cell)
+		if !ok || math.Abs(v) > largest || l.rows.Unsure(cell) {
+			v = l.unusual(i, cell)
 		}
 		values[i] = v
 	}
@@ -186,26 +185,44 @@ func (l *Log) Next(values []float64) (time.Time, error) {
 	return at, nil
 }
 
-func (l *Log) notANumber(column int, cell []byte) error {
-	mark := "point"
-	if l.rows.Mark() == ',' {
-		mark = "comma"
+// row returns the cells of the next row that is not a repetition of the header, and its time.
+func (l *Log) row() (row [][]byte, at time.Time, err error) {
+	for {
+		if row, err = l.rows.Next(); err != nil {
+			return nil, at, err
+		}
+		cell := bytes.TrimSpace(row[l.times[0]])
+		if len(l.times) > 1 {
+			l.time = table.Join(l.time[:0], row, l.times)
+			cell = bytes.TrimSpace(l.time)
+		}
+		at, wrong := l.clock.Time(cell)
+		switch {
+		case wrong == "":
+			return row, at, nil
+		case l.rows.Repeats(row):
+			l.rows.Repeated()
+		case l.rows.Renames(row, l.times...):
+			return nil, at, l.rows.Renamed()
+		default:
+			return nil, at, l.rows.Place().Bad("", "%s", wrong)
+		}
 	}
-	return l.rows.Place().Bad(l.columns[column].Name, "%s is not a number; accepted are a number with a decimal %s and without separators of "+
-		"thousands, and an empty cell for no reading", table.Quote(cell), mark)
 }
 
-// ReadAll hands the rows to take, one by one, and counts those that cannot be used, which are left out. A strict reading, and one of
-// which no row can be used, ends with a fault that lists them. values is good until take returns.
+// ReadAll hands the rows to take, one by one, and counts those that cannot be used, which are left out, and cells that are no reading
+// because they cannot be read. A strict reading, and one of which nothing can be used, ends with a fault that lists them. values is
+// good until take returns.
 func (l *Log) ReadAll(strict bool, take func(at time.Time, values []float64) error) (*table.Rejected, error) {
 	rejected := new(table.Rejected)
 	values := make([]float64, len(l.columns))
+	read := false
 	for {
 		at, err := l.Next(values)
 		var bad *table.BadRow
 		switch {
 		case errors.Is(err, io.EOF):
-			if rejected.Rows > 0 && (strict || rejected.Rows == l.Rows()) {
+			if strict || rejected.Rows == l.Rows() || rejected.Cells > 0 && !read {
 				return rejected, rejected.Err()
 			}
 			return rejected, nil
@@ -214,6 +231,10 @@ func (l *Log) ReadAll(strict bool, take func(at time.Time, values []float64) err
 		case err != nil:
 			return rejected, err
 		default:
+			if bad := l.BadCells(); bad != nil {
+				rejected.AddCells(bad)
+			}
+			read = read || slices.ContainsFunc(values, func(v float64) bool { return !math.IsNaN(v) })
 			if err := take(at, values); err != nil {
 				return rejected, err
 			}
@@ -221,5 +242,15 @@ func (l *Log) ReadAll(strict bool, take func(at time.Time, values []float64) err
 	}
 }
 
+// FirstTime is the time of the first row that has one, in the zone that was stated; zoned says that its offset from UTC is written. For
+// before the first call of Next.
+func (l *Log) FirstTime() (at time.Time, zoned, found bool) { return l.rows.FirstTime(l.times...) }
+
+// Place is where the present row stands.
+func (l *Log) Place() table.Place { return l.rows.Place() }
+
 // ParseTime reads a time that begins with the year, and says whether it is one; without a zone it is taken as UTC.
 func ParseTime(text string) (time.Time, bool) { return table.ParseTime(text) }
+
+// TimeIn reads a time as ParseTime does, without an offset as one of a zone; the text says what is wrong with it.
+func TimeIn(text, zone string) (at time.Time, wrong string) { return table.TimeIn(text, zone) }

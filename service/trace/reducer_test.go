@@ -175,6 +175,13 @@ func TestNegativeValuesCountAsZero(t *testing.T) {
 	a := feed(t, one(), time.Minute, -3, 3, -3, 3).Averages[0]
 	require.InDelta(t, 1.5, a.Lower, 1e-12)
 	require.Equal(t, 2, a.Negative)
+	// Noise is as far under 0 as over it; what is further is no noise, such as the mark of an instrument for no reading.
+	o := one()
+	o.Channels[0].DetectionLimit = 1
+	a = feed(t, o, time.Minute, -0.9, 3, -999, 3).Averages[0]
+	require.InDelta(t, 1.5, a.Lower, 1e-12)
+	require.Equal(t, 2, a.Below)
+	require.Equal(t, 1, a.Negative)
 }
 
 func TestSessionsBeginAnew(t *testing.T) {

@@ -396,9 +396,9 @@ type ReadLogRequest struct {
 	Content []byte `protobuf:"bytes,2,opt,name=content,proto3" json:"content,omitempty"`
 	// How it is written, as far as it is known.
 	Format *TextFormat `protobuf:"bytes,3,opt,name=format,proto3" json:"format,omitempty"`
-	// Name of the column of times; empty means the first one.
+	// Name of the column of times, or of two, of dates and of times of day, as "Date+Time"; empty means the first that holds times.
 	TimeColumn string `protobuf:"bytes,4,opt,name=time_column,json=timeColumn,proto3" json:"time_column,omitempty"`
-	// Refuse the whole file when any row is rejected.
+	// Refuse the whole file when any row or cell is rejected.
 	Strict        bool `protobuf:"varint,5,opt,name=strict,proto3" json:"strict,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -484,9 +484,9 @@ type ReadLogResponse struct {
 	Values *TraceValues `protobuf:"bytes,5,opt,name=values,proto3" json:"values,omitempty"`
 	// Rows read, rejected ones included.
 	Rows int64 `protobuf:"varint,6,opt,name=rows,proto3" json:"rows,omitempty"`
-	// How many were rejected.
+	// How many were rejected. A cell that cannot be read is no reading and rejects no row; the notes count such cells.
 	RejectedRows int64 `protobuf:"varint,7,opt,name=rejected_rows,json=rejectedRows,proto3" json:"rejected_rows,omitempty"`
-	// The first hundred of them, by line.
+	// The first hundred of them and of such cells, by line.
 	Rejected []*RejectedRow `protobuf:"bytes,8,rep,name=rejected,proto3" json:"rejected,omitempty"`
 	// What the reader must know.
 	Notes         []*Note `protobuf:"bytes,9,rep,name=notes,proto3" json:"notes,omitempty"`

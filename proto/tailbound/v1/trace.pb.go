@@ -1105,7 +1105,7 @@ type TraceReading struct {
 	Below int32 `protobuf:"varint,12,opt,name=below,proto3" json:"below,omitempty"`
 	// How many of them were at or over the full scale.
 	Over int32 `protobuf:"varint,13,opt,name=over,proto3" json:"over,omitempty"`
-	// How many of them were under 0 without a detection limit, and were taken as 0.
+	// How many of them were under 0 by more than the detection limit, and were taken as 0 or as under that limit.
 	Negative int32 `protobuf:"varint,14,opt,name=negative,proto3" json:"negative,omitempty"`
 	// Stretches without a value.
 	Gaps int32 `protobuf:"varint,15,opt,name=gaps,proto3" json:"gaps,omitempty"`

@@ -48,6 +48,9 @@ func FromLog(l *trace.Log, values *tailboundv1.TraceValues, rejected *table.Reje
 		Format: fromFormat(l.Format()), Guesses: guessTexts(l.Guesses()), Header: l.Header(), Values: values, Rows: l.Rows(),
 		RejectedRows: rejected.Rows, Rejected: each(rejected.First, fromRejection), Notes: intakeNotes(l.Notes(), rejected, l.Rows()),
 	}
+	for _, text := range l.Cautions() {
+		r.Notes = append(r.Notes, each([]report.Note{{Code: "rejected-cells", Severity: report.Careful, Text: text}}, fromNote)...)
+	}
 	for _, c := range l.Columns() {
 		r.Channels = append(r.Channels, &tailboundv1.TraceChannel{Agent: c.Name, Unit: c.Unit})
 	}

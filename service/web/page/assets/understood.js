@@ -51,7 +51,7 @@ function showRefused(read) {
   const refused = read.rejected;
   fill(byId('understood-refused'), refused.length > 0 && [
     table(
-      `Rows that were refused${Number(read.rejectedRows) > refused.length ? `, the first ${refused.length}` : ''}. Nothing in them counts.`,
+      `${state.kind === 'log' ? 'Rows and cells' : 'Rows'} that were refused${Number(read.rejectedRows) > refused.length ? `, the first ${refused.length}` : ''}. Nothing in them counts.`,
       [{ title: 'Line', number: true }, { title: 'Column' }, { title: 'Why' }],
       refused.map((/** @type {any} */ r) => [r.line, r.column || 'the whole row', r.reason]),
     ),
