@@ -21,8 +21,10 @@ type Client struct {
 	intake     tailboundv1.IntakeServiceClient
 
 	settings settings
-	calls    []grpc.CallOption
-	closer   io.Closer
+	// calls are for streams, unaryCalls for the other calls.
+	calls, unaryCalls []grpc.CallOption
+
+	closer io.Closer
 }
 
 // Dial returns a client of the server at target, a gRPC target such as "host:port", "dns:///host:port" or "unix:/path". It
@@ -62,6 +64,8 @@ func over(conn grpc.ClientConnInterface, s settings) *Client {
 		intake:     tailboundv1.NewIntakeServiceClient(conn),
 		settings:   s,
 		calls:      s.callOptions(),
+		// What is larger than gRPC keeps of itself, 256 kB, would be tried once only.
+		unaryCalls: append(s.callOptions(), grpc.MaxRetryRPCBufferSize(s.messageBytes)),
 	}
 }
 
@@ -93,23 +97,23 @@ func (c *Client) PlanSampling(ctx context.Context, request *tailboundv1.PlanSamp
 	return unary(ctx, c, c.planning.PlanSampling, request)
 }
 
-// ReadResults turns a file of results into groups that AssessGroup takes, and says what it understood and refused of it. A
-// failure is an *Error.
+// ReadResults turns a file of results into groups that AssessGroup takes, and says what it understood and refused of it. The file
+// may have as many bytes as WithMessageBytes allows, the answer up to 256 MiB. A failure is an *Error.
 func (c *Client) ReadResults(ctx context.Context, request *tailboundv1.ReadResultsRequest) (*tailboundv1.ReadResultsResponse, error) {
-	return unary(ctx, c, c.intake.ReadResults, request)
+	return unary(ctx, c, large(c.intake.ReadResults), request)
 }
 
-// ReadLog turns the file of a logger into values that ReduceTrace takes, and says what it understood and refused of it. A failure
-// is an *Error.
+// ReadLog turns the file of a logger into values that ReduceTrace takes, in parts if they are more than one message holds, and says
+// what it understood and refused of it. Sizes and failures are as for ReadResults.
 func (c *Client) ReadLog(ctx context.Context, request *tailboundv1.ReadLogRequest) (*tailboundv1.ReadLogResponse, error) {
-	return unary(ctx, c, c.intake.ReadLog, request)
+	return unary(ctx, c, large(c.intake.ReadLog), request)
 }
 
 // unary makes one call within the client's timeout and gives its failure a type.
 func unary[Q, A any](ctx context.Context, c *Client, method func(context.Context, *Q, ...grpc.CallOption) (*A, error), request *Q) (*A, error) {
 	ctx, cancel := c.bounded(ctx)
 	defer cancel()
-	answer, err := method(ctx, request, c.calls...)
+	answer, err := method(ctx, request, c.unaryCalls...)
 	if err != nil {
 		return nil, fromRPC(err)
 	}

@@ -31,6 +31,19 @@
 //		fmt.Println(answer.Name, answer.Response.GetDecision().GetOutcome())
 //	}
 //
+// A file of results as people have it becomes groups by ReadResults, the file of a logger becomes values for ReduceTrace by
+// ReadLog, and RenderReport writes one page of HTML about groups:
+//
+//	file, err := tailbound.ReadResults(ctx, &tailboundv1.ReadResultsRequest{Name: "spring.csv", Content: content})
+//	if err != nil {
+//		return err
+//	}
+//	report, err := tailbound.RenderReport(ctx, &tailboundv1.RenderReportRequest{Groups: file.GetGroups()})
+//	if err != nil {
+//		return err
+//	}
+//	return os.WriteFile("spring.html", report.GetDocument().GetContent(), 0o644)
+//
 // Every failure of a call is an *Error with the canonical code and the fields at fault:
 //
 //	var failure *client.Error

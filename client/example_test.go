@@ -83,6 +83,45 @@ func ExampleClient_AssessAll() {
 	// packing OUTCOME_NOT_COMPLIANT
 }
 
+// A file of results becomes groups, each gets its answer, and all of them one report.
+func ExampleClient_ReadResults() {
+	tailbound, stop := embedded()
+	defer stop()
+	ctx := context.Background()
+
+	file, err := tailbound.ReadResults(ctx, &tailboundv1.ReadResultsRequest{
+		Name: "spring.csv",
+		Content: []byte("zone;agent;result;unit;limit\n" +
+			"hall;dust;0,3;mg/m3;2\nhall;dust;0,2;mg/m3;2\nhall;dust;<0,1;mg/m3;2\nhall;dust;0,4;mg/m3;2\nhall;dust;lost;mg/m3;2\n" +
+			"yard;dust;1,9;mg/m3;2\nyard;dust;2,4;mg/m3;2\nyard;dust;1,1;mg/m3;2\n"),
+	})
+	if err != nil {
+		log.Fatal(err)
+	}
+	for _, row := range file.GetRejected() {
+		fmt.Printf("line %d, column %s was left out\n", row.GetLine(), row.GetColumn())
+	}
+	for answer, err := range tailbound.AssessAll(ctx, slices.Values(file.GetGroups())) {
+		if err != nil {
+			log.Fatal(err) // The batch is not whole.
+		}
+		if answer.Err != nil {
+			log.Fatal(answer.Err)
+		}
+		fmt.Println(answer.Name+":", answer.Response.GetDecision().GetOutcome())
+	}
+	report, err := tailbound.RenderReport(ctx, &tailboundv1.RenderReportRequest{Groups: file.GetGroups(), Title: "Spring"})
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Println(report.GetDocument().GetMediaType())
+	// Output:
+	// line 6, column result was left out
+	// hall: OUTCOME_UNDECIDED
+	// yard: OUTCOME_NOT_COMPLIANT
+	// text/html; charset=utf-8
+}
+
 // A refusal says which fields are at fault.
 func ExampleError() {
 	tailbound, stop := embedded()

@@ -60,7 +60,10 @@ func (f *fake) PlanSampling(context.Context, *tailboundv1.PlanSamplingRequest) (
 }
 
 func (f *fake) ReadResults(_ context.Context, request *tailboundv1.ReadResultsRequest) (*tailboundv1.ReadResultsResponse, error) {
-	return &tailboundv1.ReadResultsResponse{Header: []string{request.GetName()}}, nil
+	// What was read takes a multiple of the file.
+	return &tailboundv1.ReadResultsResponse{
+		Header: []string{request.GetName()}, Guesses: []string{string(make([]byte, 2*len(request.GetContent())))},
+	}, nil
 }
 
 func (f *fake) ReadLog(_ context.Context, request *tailboundv1.ReadLogRequest) (*tailboundv1.ReadLogResponse, error) {

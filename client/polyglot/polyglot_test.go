@@ -72,6 +72,7 @@ func TestPython(t *testing.T) {
 	var seen struct {
 		Unary   json.RawMessage
 		Stream  []json.RawMessage
+		Visit   map[string]json.RawMessage
 		Serving bool
 		Error   struct {
 			Code, Message string
@@ -83,6 +84,7 @@ func TestPython(t *testing.T) {
 
 	server.requireUnary(t, seen.Unary)
 	server.requireStream(t, seen.Stream)
+	server.requireVisit(t, seen.Visit)
 	require.True(t, seen.Serving)
 	require.Equal(t, "INVALID_ARGUMENT", seen.Error.Code)
 	require.NotEmpty(t, seen.Error.Message)
@@ -98,12 +100,17 @@ func TestGrpcurl(t *testing.T) {
 	listed := strings.Fields(string(run(t, "", grpcurl, "-plaintext", server.grpc, "list")))
 	for _, name := range []string{
 		"grpc.health.v1.Health", service, "tailbound.v1.ComparisonService", "tailbound.v1.PlanningService",
-		"tailbound.v1.TraceService",
+		"tailbound.v1.TraceService", "tailbound.v1.IntakeService", "tailbound.v1.ReportService",
 	} {
 		require.True(t, slices.Contains(listed, name), "%s is not among %v", name, listed)
 	}
 	require.Contains(t, string(run(t, "", grpcurl, "-plaintext", server.grpc, "describe", service)), "rpc AssessGroups ( stream ")
 	require.JSONEq(t, `{"status": "SERVING"}`, string(run(t, "", grpcurl, "-plaintext", server.grpc, "grpc.health.v1.Health/Check")))
+
+	var rate tailboundv1.EstimateAirChangeResponse
+	answer := run(t, read(t, "decay.json"), grpcurl, "-plaintext", "-d", "@", server.grpc, "tailbound.v1.TraceService/EstimateAirChange")
+	require.NoError(t, protojson.Unmarshal(answer, &rate))
+	require.True(t, proto.Equal(server.visit(t)["rate"], &rate), string(answer))
 
 	server.requireUnary(t, run(t, read(t, "group.json"), grpcurl, "-plaintext", "-d", "@", server.grpc, service+"/AssessGroup"))
 

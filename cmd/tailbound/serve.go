@@ -56,10 +56,16 @@ On an interrupt the service lets calls end for the drain timeout, then cuts them
 }
 
 // spareCollector lets the heap grow to five times what is in use before it is collected, unless the environment says
-// otherwise: calls leave little behind, and collecting at twice took a third of the time of a busy server.
+// otherwise: calls leave little behind, and collecting at twice took a third of the time of a busy server. Past a gigabyte, which
+// it takes many large reports at once to reach, memory is worth more than time: fifty of 1000 groups, asked for at the same time, took
+// 2 GB of which hardly a fifth was in use.
 func spareCollector() {
+	const spare, soft = 400, 1 << 30
 	if os.Getenv("GOGC") == "" {
-		debug.SetGCPercent(400)
+		debug.SetGCPercent(spare)
+	}
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(soft)
 	}
 }
 

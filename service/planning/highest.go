@@ -40,9 +40,9 @@ func SampleHighest(size int, fraction, confidence float64) (Highest, error) {
 	case size < 0 || size > MaxGroup:
 		return Highest{}, fault.Invalid("groupSize", "got %d, want 1 to %d, or none for a group without limit", size, MaxGroup)
 	case !(fraction >= smallestFraction && fraction < 1):
-		return Highest{}, fault.Invalid("highestFraction", "got %v, want a number from %v to below 1", fraction, smallestFraction)
+		return Highest{}, fault.Invalid("fraction", "got %v, want a number from %v to below 1", fraction, smallestFraction)
 	case !(confidence > 0 && confidence < 1):
-		return Highest{}, fault.Invalid("highestConfidence", "got %v, want a number between 0 and 1", confidence)
+		return Highest{}, fault.Invalid("confidence", "got %v, want a number between 0 and 1", confidence)
 	}
 	// A chance that equals the confidence, as 0.9 for 9 of 10 does, must not miss it by a rounding.
 	const slack = 1e-12

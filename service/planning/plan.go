@@ -1,6 +1,10 @@
 package planning
 
 import (
+	"errors"
+	"slices"
+	"strconv"
+
 	"example.com/tailbound/service/decision"
 	"example.com/tailbound/service/fault"
 )
@@ -135,11 +139,11 @@ func (p *Planner) Curves(rule decision.Rule, g *Grid) ([]Curve, error) {
 		}}}
 	}
 	curves := make([]Curve, 0, pairs)
-	for _, gsd := range g.GeometricStandardDeviation {
-		for _, ratio := range g.PercentileToLimit {
+	for i, gsd := range g.GeometricStandardDeviation {
+		for j, ratio := range g.PercentileToLimit {
 			a, err := AssumeRatio(ratio, gsd)
 			if err != nil {
-				return nil, err
+				return nil, inGrid(err, i, j)
 			}
 			rows, err := p.Plan(rule, a, g.Samples)
 			if err != nil {
@@ -149,4 +153,22 @@ func (p *Planner) Curves(rule decision.Rule, g *Grid) ([]Curve, error) {
 		}
 	}
 	return curves, nil
+}
+
+// inGrid puts a fault about the pair of the i-th geometric standard deviation and the j-th ratio where it stands in the grid.
+func inGrid(err error, i, j int) error {
+	f, ok := errors.AsType[*fault.Error](err)
+	if !ok {
+		return err
+	}
+	moved := *f
+	moved.Violations = slices.Clone(f.Violations)
+	for k, v := range moved.Violations {
+		at := j
+		if v.Field == fieldGSD {
+			at = i
+		}
+		moved.Violations[k].Field = "grid." + v.Field + "[" + strconv.Itoa(at) + "]"
+	}
+	return &moved
 }

@@ -66,6 +66,9 @@ func Assume(geometricMean, geometricStandardDeviation, limit float64) (Assumptio
 	})
 }
 
+// fieldGSD is a name of the contract.
+const fieldGSD = "geometricStandardDeviation"
+
 // AssumeRatio is a lognormal exposure whose 95th percentile is the given multiple of the limit, greater than 0: 1 is the
 // boundary of compliance.
 func AssumeRatio(percentileToLimit, geometricStandardDeviation float64) (Assumption, error) {
@@ -80,7 +83,7 @@ func AssumeRatio(percentileToLimit, geometricStandardDeviation float64) (Assumpt
 func assume(gsd float64, score func(sigma float64) float64) (Assumption, error) {
 	sigma := math.Log(gsd)
 	if !positive(sigma) {
-		return Assumption{}, fault.Invalid("geometricStandardDeviation", "got %v, want a number greater than 1", gsd)
+		return Assumption{}, fault.Invalid(fieldGSD, "got %v, want a number greater than 1", gsd)
 	}
 	s := max(-largestScore, min(largestScore, score(sigma)))
 	return Assumption{score: s, sigma: sigma}, nil

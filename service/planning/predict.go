@@ -16,7 +16,7 @@ import (
 // puts in.
 func (p *Planner) Pooled(rule decision.Rule, s SoFar, logLimit float64, k int) (Chances, error) {
 	if k < 1 || s.n+k > MaxSamples || s.readings+k > MaxSamples {
-		return Chances{}, fault.Invalid("moreSamples", "got %d, want at least 1 and at most %d together with the readings so far", k, MaxSamples)
+		return Chances{}, fault.Invalid("samplesUpper", "got %d or more, want at least 1 and at most %d together with the %d readings so far", k, MaxSamples, s.readings)
 	}
 	law := newPooled(s, logLimit, k)
 	switch rule {
@@ -83,10 +83,11 @@ type Prospect struct {
 // Prospect looks 1 to most samples ahead, most at least 1, for the smallest number that reaches the aim with the wanted
 // chance, 0 to 1.
 func (p *Planner) Prospect(rule decision.Rule, s SoFar, logLimit float64, most int, want Want) (Prospect, error) {
-	r := Prospect{Approximate: s.Approximate, Rows: make([]Row, 0, max(0, most))}
+	// The room for the rows is taken once their number is known to be sane.
 	if err := (Range{1, most}).check(); err != nil {
 		return Prospect{}, err
 	}
+	r := Prospect{Approximate: s.Approximate, Rows: make([]Row, 0, most)}
 	for k := 1; k <= most; k++ {
 		c, err := p.Pooled(rule, s, logLimit, k)
 		if err != nil {

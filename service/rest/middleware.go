@@ -30,6 +30,15 @@ func identified(next http.Handler) http.Handler {
 	})
 }
 
+// taken has every body taken for JSON, whatever type it is said to have. The gateway would complain of a type that it cannot parse
+// on the standard error of the process, past its log, in words that the caller chose.
+func taken(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		r.Header.Set("Content-Type", "application/json")
+		next.ServeHTTP(w, r)
+	})
+}
+
 func printable(id string) bool {
 	const longest = 128
 	if id == "" || len(id) > longest {
@@ -51,10 +60,16 @@ func incomingHeader(key string) (string, bool) {
 // outgoingHeader keeps gRPC's headers inside; identified has set the one that matters.
 func outgoingHeader(string) (string, bool) { return "", false }
 
-// bounded reads the whole body of a unary call before anything is made of it, within the limits of size and time.
+// bounded reads the whole body of a unary call before anything is made of it, within the limits of size and time. It lets no client
+// hold an answer up; that of assessAll has a watchdog of its own.
 func (f *face) bounded(next runtime.HandlerFunc) runtime.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request, params map[string]string) {
-		if r.Method != http.MethodPost || r.URL.Path == pathAssessAll {
+		if r.URL.Path == pathAssessAll {
+			next(w, r, params)
+			return
+		}
+		w = paceWrites(w, f.StreamIdleTimeout)
+		if r.Method != http.MethodPost {
 			next(w, r, params)
 			return
 		}
@@ -71,9 +86,10 @@ func (f *face) bounded(next runtime.HandlerFunc) runtime.HandlerFunc {
 }
 
 func (f *face) readBody(w http.ResponseWriter, r *http.Request) ([]byte, error) {
+	control := http.NewResponseController(w)
 	if f.RequestTimeout > 0 {
 		// A connection without deadlines, as in a test, needs none.
-		_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(f.RequestTimeout))
+		_ = control.SetReadDeadline(time.Now().Add(f.RequestTimeout))
 	}
 	var buffer bytes.Buffer
 	if n := r.ContentLength; n > 0 && n <= int64(f.MaxMessageBytes) {
@@ -84,6 +100,9 @@ func (f *face) readBody(w http.ResponseWriter, r *http.Request) ([]byte, error) 
 	var tooLarge *http.MaxBytesError
 	switch {
 	case err == nil:
+		// The server reads on to notice a client that leaves, and would take the deadline for that. Where there is more of a body to
+		// come the deadline must stay, for the server waits for that too.
+		_ = control.SetReadDeadline(time.Time{})
 		return buffer.Bytes(), nil
 	case errors.As(err, &tooLarge):
 		return nil, status.Errorf(codes.ResourceExhausted, "the body has more than %d bytes, the most that this server takes", f.MaxMessageBytes)

@@ -66,7 +66,7 @@ func New(conn *grpc.ClientConn, o Options) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	return identified(paged(page, f.mux)), nil
+	return identified(paged(page, taken(f.mux))), nil
 }
 
 // routes registers every path. What is registered later is matched first, so the hand-written handlers of streams come

@@ -21,11 +21,17 @@ type intakeService struct {
 	*Server
 }
 
+// smallFile is how many bytes a file may have without waiting for its turn: what was read of one of 5.6 MB with a group a row
+// takes hundreds of megabytes until it is sent.
+const smallFile = 1 << 20
+
 // ReadResults turns a file of results into groups.
 func (s intakeService) ReadResults(ctx context.Context, r *tailboundv1.ReadResultsRequest) (*tailboundv1.ReadResultsResponse, error) {
-	if err := ctx.Err(); err != nil {
+	done, err := s.files.take(ctx, len(r.GetContent()) > smallFile)
+	if err != nil {
 		return nil, err
 	}
+	defer done()
 	return readResults(r)
 }
 
@@ -54,9 +60,11 @@ func readResults(r *tailboundv1.ReadResultsRequest) (*tailboundv1.ReadResultsRes
 
 // ReadLog turns the file of a logger into values.
 func (s intakeService) ReadLog(ctx context.Context, r *tailboundv1.ReadLogRequest) (*tailboundv1.ReadLogResponse, error) {
-	if err := ctx.Err(); err != nil {
+	done, err := s.files.take(ctx, len(r.GetContent()) > smallFile)
+	if err != nil {
 		return nil, err
 	}
+	defer done()
 	return readLog(r)
 }
 

@@ -22,6 +22,11 @@ func (s reportService) RenderReport(ctx context.Context, r *tailboundv1.RenderRe
 	if err := request.CheckReport(r); err != nil {
 		return nil, err
 	}
+	done, err := s.reports.take(ctx, len(r.GetGroups()) > smallReport)
+	if err != nil {
+		return nil, err
+	}
+	defer done()
 	sections, err := s.sections(ctx, r)
 	if err != nil {
 		return nil, err
@@ -36,6 +41,10 @@ func (s reportService) RenderReport(ctx context.Context, r *tailboundv1.RenderRe
 		InputDigest: head.Digest,
 	}, nil
 }
+
+// smallReport is how many groups a report may have without waiting for its turn: one of 1000 groups takes 28 MB and every core for
+// many seconds. Fifty side by side would take gigabytes, and not one of them would end before its deadline.
+const smallReport = 20
 
 // sections writes the parts about the groups.
 func (s *Server) sections(ctx context.Context, r *tailboundv1.RenderReportRequest) ([]*document.Section, error) {

@@ -36,6 +36,8 @@ type Server struct {
 	compare func(string, []reading.Group, float64, assess.Options) (*report.Comparison, error)
 	// plan answers PlanSampling.
 	plan func(assess.Question) (*report.Plan, error)
+	// reports are the turns of large reports, files those of large files.
+	reports, files turns
 }
 
 // New returns a server.
@@ -43,6 +45,7 @@ func New(o Options) *Server {
 	assessor := new(assess.Assessor)
 	s := &Server{
 		options: o, log: o.Logger, assess: assessor.Group, partition: assessor.Partition, compare: assessor.Compare, plan: assessor.Plan,
+		reports: newTurns(), files: newTurns(),
 	}
 	if s.options.Version == "" {
 		s.options.Version = "unknown"

@@ -37,7 +37,7 @@ func (c *Calibration) check() error {
 	case !(c.Tolerance >= 0 && c.Tolerance <= 1):
 		return fault.Invalid("calibration.tolerance", "is %v; accepted is a fraction from 0 to 1", c.Tolerance)
 	case !c.After.At.After(c.Before.At):
-		return fault.Invalid("calibration.after.at", "is %v, not after the check before at %v", c.After.At, c.Before.At)
+		return fault.Invalid("calibration.after.time", "is %v, not after the check before at %v", c.After.At, c.Before.At)
 	}
 	if err := c.Before.check(); err != nil {
 		return fault.Under("calibration.before", err)
@@ -51,7 +51,7 @@ func (k Check) check() error {
 		return fault.Invalid("span", "is %v, not above what was shown in zero air, %v", k.Span, k.Zero)
 	}
 	if k.At.IsZero() || k.At.Year() < firstYear || k.At.Year() > lastYear {
-		return fault.Invalid("at", "is not a time between the years %d and %d", firstYear, lastYear)
+		return fault.Invalid("time", "is not a time between the years %d and %d", firstYear, lastYear)
 	}
 	return nil
 }

@@ -1,6 +1,7 @@
 package request
 
 import (
+	"math"
 	"strconv"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
@@ -40,6 +41,10 @@ func (v *violations) channel(field string, c *tailboundv1.TraceChannel) {
 	v.text(field+".unit", c.GetUnit(), longestUnit)
 	v.text(field+".resultUnit", c.GetResultUnit(), longestUnit)
 	v.enumerated(field+".fraction", int32(c.GetFraction()), tailboundv1.ParticleFraction_name, "fraction")
+	// Inside the service no known top is an infinite one; in a request it is absent.
+	if math.IsInf(c.GetFullScale(), 0) {
+		v.add(field+".fullScale", "is "+number(c.GetFullScale())+"; accepted is a finite number above the detection limit, or none")
+	}
 	k := c.GetCalibration()
 	if k == nil {
 		return
