@@ -59,16 +59,9 @@ func character(text string, words map[string]string) string {
 // underFlags names the flags of fields: --date-order for dateOrder.
 func underFlags(err error) error {
 	words := regexp.MustCompile("[A-Z]")
-	f, ok := err.(*fault.Error) //nolint:errorlint // What Check returns is a fault itself.
-	if !ok {
-		return err
-	}
-	moved := *f
-	moved.Violations = make([]fault.Violation, len(f.Violations))
-	for i, v := range f.Violations {
-		moved.Violations[i] = fault.Violation{Field: "--" + strings.ToLower(words.ReplaceAllString(v.Field, "-$0")), Text: v.Text}
-	}
-	return &moved
+	return fault.Reworded(err, func(v fault.Violation) fault.Violation {
+		return fault.Violation{Field: "--" + strings.ToLower(words.ReplaceAllString(v.Field, "-$0")), Text: v.Text}
+	})
 }
 
 // tellGuesses says how a file was taken that is not written in the usual way.

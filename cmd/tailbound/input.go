@@ -179,12 +179,10 @@ func underFlag(flag string, err error) error {
 	if !errors.As(err, &f) {
 		return fmt.Errorf("%s: %w", flag, err)
 	}
-	moved := *f
-	moved.Violations = slices.Clone(f.Violations)
-	for i := range moved.Violations {
-		moved.Violations[i].Field = strings.TrimSuffix(flag+", "+moved.Violations[i].Field, ", ")
-	}
-	return &moved
+	return fault.Reworded(f, func(v fault.Violation) fault.Violation {
+		v.Field = strings.TrimSuffix(flag+", "+v.Field, ", ")
+		return v
+	})
 }
 
 // withFile hands a file, or the standard input, to read.

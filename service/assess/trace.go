@@ -103,7 +103,7 @@ type Reduction struct {
 // NewReduction returns a reduction. The error is a fault that names the option at fault.
 func NewReduction(o TraceOptions) (*Reduction, error) {
 	if o.Base != nil && o.Base.Length <= 0 {
-		return nil, fault.Invalid("base.length", "is %v; accepted is a length of time greater than 0", o.Base.Length)
+		return nil, fault.Invalid("base.length", "is %s; accepted is a length of time greater than 0", trace.Length(o.Base.Length))
 	}
 	o.Channels = slices.Clone(o.Channels)
 	for i := range o.Measured {
@@ -219,7 +219,7 @@ func traceMethods(o *TraceOptions) []report.Method {
 	}
 	if o.Base != nil {
 		out = append(out, report.Method{
-			Quantity: "overBase", Method: "sum of concentration times length over " + o.Base.Length.String() + "; gaps: " + assumed(o.Base.Gaps) +
+			Quantity: "overBase", Method: "sum of concentration times length over " + trace.Length(o.Base.Length) + "; gaps: " + assumed(o.Base.Gaps) +
 				", outside the trace: " + assumed(o.Base.Outside), Source: "29 CFR 1910.1000(d)(1)",
 		})
 	}

@@ -90,17 +90,24 @@ func CodeOf(err error) Code {
 // Under returns a copy of err whose field paths start with prefix, so that a part can be checked without knowing where it
 // stands. Any other error is returned as it is.
 func Under(prefix string, err error) error {
-	var e *Error
-	if !errors.As(err, &e) || len(e.Violations) == 0 {
-		return err
-	}
-	moved := *e
-	moved.Violations = make([]Violation, len(e.Violations))
-	for i, v := range e.Violations {
+	return Reworded(err, func(v Violation) Violation {
 		if v.Field != "" {
 			v.Field = "." + v.Field
 		}
-		moved.Violations[i] = Violation{Field: prefix + v.Field, Text: v.Text}
+		return Violation{Field: prefix + v.Field, Text: v.Text}
+	})
+}
+
+// Reworded returns a copy of err whose violations are as change makes them. Any other error is returned as it is.
+func Reworded(err error, change func(Violation) Violation) error {
+	e, ok := errors.AsType[*Error](err)
+	if !ok || len(e.Violations) == 0 {
+		return err
 	}
-	return &moved
+	changed := *e
+	changed.Violations = make([]Violation, len(e.Violations))
+	for i, v := range e.Violations {
+		changed.Violations[i] = change(v)
+	}
+	return &changed
 }

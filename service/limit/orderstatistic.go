@@ -81,15 +81,6 @@ func ReadingsNeeded(fraction, confidence float64) int {
 	return max(1, int(math.Ceil(exact*(1-rounding))))
 }
 
-// CoverageOfLargest is the fraction of exposures that the largest of n readings bounds at confidence: (1 - confidence)^(1/n).
-// n is at least 1 and confidence strictly between 0 and 1, otherwise NaN.
-func CoverageOfLargest(n int, confidence float64) float64 {
-	if n < 1 || !inside(confidence) {
-		return math.NaN()
-	}
-	return math.Exp(math.Log1p(-confidence) / float64(n))
-}
-
 // CountedExceedance is the fraction of exposures above a limit, from how many readings are above it.
 type CountedExceedance struct {
 	// Bounds are fractions 0..1. The estimate is NaN when Surely and Possibly differ.

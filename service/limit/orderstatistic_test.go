@@ -62,16 +62,16 @@ func TestReadingsNeeded(t *testing.T) {
 // exposures with 95 % confidence; example 21-5: rank 4 of 16 is under the median with 98.94 %.
 func TestRanksOfHandbookExamples(t *testing.T) {
 	t.Parallel()
-	require.InDelta(t, 0.88, CoverageOfLargest(24, 0.95), 5e-3)
-	require.InDelta(t, 0.88265, CoverageOfLargest(24, 0.95), 5e-6)
-	_, upper := PercentileByRank(ranked(24), CoverageOfLargest(24, 0.95)-1e-9, 0.95)
+	coverage := math.Pow(1-0.95, 1.0/24)
+	require.InDelta(t, 0.88, coverage, 5e-3)
+	_, upper := PercentileByRank(ranked(24), coverage-1e-9, 0.95)
 	require.Equal(t, 24, upper.Rank)
+	_, upper = PercentileByRank(ranked(24), coverage+1e-9, 0.95)
+	require.Zero(t, upper.Rank)
 	lower, _ := PercentileByRank(ranked(16), 0.5, 0.98)
 	require.Equal(t, 4, lower.Rank)
 	require.Equal(t, 4.0, lower.Value)
 	require.InDelta(t, 0.9894, lower.Confidence, 5e-5)
-	require.True(t, math.IsNaN(CoverageOfLargest(0, 0.95)))
-	require.True(t, math.IsNaN(CoverageOfLargest(5, 1)))
 }
 
 // The ranks are the outermost that keep the confidence, by the binomial sums written out.

@@ -7,7 +7,7 @@ import (
 	"example.com/tailbound/service/decision"
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/fit"
-	"example.com/tailbound/service/numeric"
+	"example.com/tailbound/service/reading"
 )
 
 // Pooled returns the predictive chance of each outcome when k >= 1 more uncensored readings join those so far and the rule
@@ -113,12 +113,25 @@ type Want struct {
 func (r *Prospect) sentence(w Want, most int) string {
 	n := r.Needed
 	if n.Samples > 0 {
-		return fmt.Sprintf("With %d more %s %s has a chance of %.2g, at least the %.2g wanted.", n.Samples, samples(n.Samples),
-			w.Aim, w.Aim.of(r.Rows[n.Samples-1].Chances), w.Chance)
+		return fmt.Sprintf("With %d more %s %s has a chance of %s, at least the %.4g %% wanted.", n.Samples, samples(n.Samples),
+			w.Aim, inPercent(w.Aim.of(r.Rows[n.Samples-1].Chances)), 100*w.Chance)
 	}
-	return fmt.Sprintf("More samples will hardly reach it: with up to %d more %s has a chance of %.2g at the most, with %d more, "+
-		"below the %.2g wanted; with ever more samples it would tend to %.2g.",
-		most, w.Aim, n.Best, n.BestSamples, w.Chance, w.Aim.of(r.Eventually))
+	return fmt.Sprintf("More samples will hardly reach it: of 1 to %d more, %d give %s the highest chance, %s, below the %.4g %% wanted; "+
+		"with ever more samples it would tend to %s.",
+		most, n.BestSamples, w.Aim, inPercent(n.Best), 100*w.Chance, inPercent(w.Aim.of(r.Eventually)))
+}
+
+// inPercent writes a computed chance, 0 to 1, to three figures; one that is not quite 0 or 1 is not written as if it were.
+func inPercent(chance float64) string {
+	switch {
+	case chance > 0 && chance < 1e-4:
+		return "<0.01 %"
+	case chance > 0.9995 && chance < 1:
+		return ">99.9 %"
+	case chance == 0 || chance == 1:
+		return fmt.Sprintf("%.0f %%", 100*chance)
+	}
+	return reading.Figures(100*chance, 3) + " %"
 }
 
 func samples(n int) string {
@@ -166,59 +179,4 @@ func (s SoFar) eventually(rule decision.Rule, logLimit float64) (Chances, error)
 		}
 	}
 	return Chances{Compliant: lo, NotCompliant: 1 - lo}, nil
-}
-
-// Alone returns the predictive chance of each outcome for n new uncensored readings that are judged by themselves, the
-// readings so far serving only to say what to expect. It is exact for every posterior, censored and informed ones included,
-// for the rules of the 95th percentile: what a sample shows of that depends on mu and sigma through the score
-// (ln L - mu)/sigma alone, whose posterior quantiles are those of Posterior.Score. The rule of the arithmetic mean is not
-// answered (Unsupported).
-func (p *Planner) Alone(rule decision.Rule, posterior fit.Posterior, logLimit float64, n int) (Chances, error) {
-	if n < 1 || n > MaxSamples {
-		return Chances{}, fault.Invalid("samples", "got %d, want 1 to %d", n, MaxSamples)
-	}
-	switch {
-	case rule == decision.EN689 && n < statistic:
-		low := 0.0
-		if n >= preliminary {
-			low = allBelow(posterior, logLimit+math.Log(preliminaryFraction(n)), n)
-		}
-		return settle(low, 1-allBelow(posterior, logLimit, n)), nil
-	case rule == decision.EN689 || rule == decision.UpperLimit95 || rule == decision.Posterior:
-		return p.alone(rule, posterior, logLimit, n)
-	default:
-		return Chances{}, unplanned()
-	}
-}
-
-// alone integrates the chances over the posterior of the score of the limit, by the trapezoid rule along the normal score x
-// of its probability: the score is then nearly a straight line in x.
-func (p *Planner) alone(rule decision.Rule, posterior fit.Posterior, logLimit float64, n int) (Chances, error) {
-	const reach, step = 7.5, 0.25
-	var compliant, not, weight float64
-	for x := -reach; x <= reach; x += step {
-		score, err := posterior.Score(logLimit, numeric.NormalSurvival(x))
-		if err != nil {
-			return Chances{}, err
-		}
-		c, err := p.Chances(rule, Assumption{score: max(-largestScore, min(largestScore, score)), sigma: 1}, n)
-		if err != nil {
-			return Chances{}, err
-		}
-		w := numeric.NormalDensity(x)
-		compliant, not, weight = compliant+w*c.Compliant, not+w*c.NotCompliant, weight+w
-	}
-	return settle(compliant/weight, not/weight), nil
-}
-
-// allBelow is the predictive chance that n new readings all lie below e^q: the largest of n normal scores has the density
-// n phi(z) Phi(z)^(n-1), and G(z, q) is the chance that a reading of score z lies below.
-func allBelow(posterior fit.Posterior, q float64, n int) float64 {
-	const reach, step = 8.5, 0.125
-	sum, weight := 0.0, 0.0
-	for z := -reach; z <= reach; z += step {
-		w := numeric.NormalDensity(z) * math.Exp(float64(n-1)*numeric.LogNormalCDF(z))
-		sum, weight = sum+w*posterior.Below(z, q), weight+w
-	}
-	return clamp(sum / weight)
 }

@@ -32,9 +32,6 @@ func (p *Problems) Add(err error) {
 	}
 }
 
-// Count is the number of violations, those not kept included.
-func (p *Problems) Count() int { return len(p.violations) + p.more }
-
 // Err is a fault that lists the first 20 violations and says how many more there are; nil when there are none.
 func (p *Problems) Err() error {
 	if len(p.violations) == 0 {

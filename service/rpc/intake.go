@@ -3,7 +3,6 @@ package rpc
 import (
 	"bytes"
 	"context"
-	"errors"
 	"strings"
 	"time"
 
@@ -93,18 +92,11 @@ func nameOf(r interface{ GetName() string }) string {
 
 // inContent puts a fault about a file under the field of its bytes.
 func inContent(err error) error {
-	var f *fault.Error
-	if !errors.As(err, &f) || len(f.Violations) == 0 {
-		return err
-	}
-	moved := *f
-	moved.Violations = make([]fault.Violation, len(f.Violations))
-	for i, v := range f.Violations {
+	return fault.Reworded(err, func(v fault.Violation) fault.Violation {
 		text := v.Text
 		if v.Field != "" {
 			text = v.Field + ": " + text
 		}
-		moved.Violations[i] = fault.Violation{Field: "content", Text: text}
-	}
-	return &moved
+		return fault.Violation{Field: "content", Text: text}
+	})
 }

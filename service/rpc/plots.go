@@ -117,10 +117,7 @@ func (s reportService) PlotTrace(stream plotStream) error {
 	if err != nil {
 		return err
 	}
-	if err := reduction.takeAll(func() (*tailboundv1.TraceValues, error) {
-		r, err := stream.Recv()
-		return r.GetValues(), err
-	}); err != nil {
+	if err := takeAll(reduction, stream.Recv); err != nil {
 		return err
 	}
 	a, err := reduction.Finish()
@@ -152,17 +149,10 @@ func (s *Server) beginPicture(h *tailboundv1.PlotTraceHeader) (*reduction, *trac
 
 // underTrace puts a fault about the header of a trace under that of the figure, where it stands.
 func underTrace(err error) error {
-	var f *fault.Error
-	if !errors.As(err, &f) || len(f.Violations) == 0 {
-		return err
-	}
-	moved := *f
-	moved.Violations = make([]fault.Violation, len(f.Violations))
-	for i, v := range f.Violations {
+	return fault.Reworded(err, func(v fault.Violation) fault.Violation {
 		if rest, in := strings.CutPrefix(v.Field, "header"); in {
 			v.Field = "header.trace" + rest
 		}
-		moved.Violations[i] = v
-	}
-	return &moved
+		return v
+	})
 }

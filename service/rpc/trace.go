@@ -27,10 +27,7 @@ func (s traceService) ReduceTrace(stream traceStream) error {
 	if err != nil {
 		return err
 	}
-	if err := reduction.takeAll(func() (*tailboundv1.TraceValues, error) {
-		r, err := stream.Recv()
-		return r.GetValues(), err
-	}); err != nil {
+	if err := takeAll(reduction, stream.Recv); err != nil {
 		return err
 	}
 	answer, err := reduction.Finish()
@@ -79,17 +76,23 @@ type reduction struct {
 	rows     int64
 }
 
-// takeAll adds the rows of every message up to the last.
-func (r *reduction) takeAll(next func() (*tailboundv1.TraceValues, error)) error {
+// part is a message of a stream that carries values.
+type part interface {
+	GetValues() *tailboundv1.TraceValues
+}
+
+// takeAll adds the rows of every message of a stream up to the last.
+func takeAll[M part](r *reduction, next func() (M, error)) error {
 	var row []float64
 	for {
-		values, err := next()
+		message, err := next()
 		if errors.Is(err, io.EOF) {
 			return nil
 		}
 		if err != nil {
 			return err
 		}
+		values := message.GetValues()
 		if values == nil {
 			return fault.Invalid("values", "is missing; each message after the first carries values")
 		}

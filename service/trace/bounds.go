@@ -55,12 +55,12 @@ func (a Assumption) bounds(sampled Bounds, top float64) Bounds {
 // spans leave free counts as 0, so that a caller who assumes otherwise adds a span.
 func Weigh(spans []Span, base time.Duration) (Bounds, error) {
 	if base <= 0 {
-		return Bounds{}, fault.Invalid("base", "is %v; accepted is a length of time greater than 0", base)
+		return Bounds{}, fault.Invalid("base", "is %s; accepted is a length of time greater than 0", Length(base))
 	}
 	var lower, upper sum
 	for _, s := range spans {
 		if s.Length < 0 {
-			return Bounds{}, fault.Invalid("length", "is %v; accepted is a length of time that is not negative", s.Length)
+			return Bounds{}, fault.Invalid("length", "is %s; accepted is a length of time that is not negative", Length(s.Length))
 		}
 		if s.Length == 0 {
 			continue // An unbounded concentration over no time is no exposure.

@@ -62,9 +62,9 @@ func TestBasesAreChecked(t *testing.T) {
 	_, err := (&trace.Average{Length: time.Hour}).OverBase(trace.Base{Length: time.Hour})
 	require.ErrorContains(t, err, "nothing was observed")
 	_, err = trace.Weigh(nil, 0)
-	require.ErrorContains(t, err, "base: is 0s")
+	require.ErrorContains(t, err, "base: is 0 s")
 	_, err = trace.Weigh([]trace.Span{{Length: -1}}, 1)
-	require.ErrorContains(t, err, "length: is -1ns")
+	require.ErrorContains(t, err, "length: is -0.000001 ms")
 }
 
 // checked is a calibration with a gas of 10 an hour before and nine hours after six in the morning.

@@ -19,13 +19,13 @@ func TestOptionsAreChecked(t *testing.T) {
 		"channels[0].detectionLimit: is -1":                  func(o *trace.Options) { o.Channels[0].DetectionLimit = -1 },
 		"channels[0].detectionLimit: is NaN":                 func(o *trace.Options) { o.Channels[0].DetectionLimit = math.NaN() },
 		"channels[0].fullScale: is 0":                        func(o *trace.Options) { o.Channels[0].FullScale = 0 },
-		"averagingPeriod: is -1s":                            func(o *trace.Options) { o.Period = -time.Second },
-		"warmUp: is -1s":                                     func(o *trace.Options) { o.WarmUp = -time.Second },
+		"averagingPeriod: is -1 s":                           func(o *trace.Options) { o.Period = -time.Second },
+		"warmUp: is -1 s":                                    func(o *trace.Options) { o.WarmUp = -time.Second },
 		"coverage: is NaN":                                   func(o *trace.Options) { o.Coverage = math.NaN() },
 		"coverage: is 1.1":                                   func(o *trace.Options) { o.Coverage = 1.1 },
 		"clockJumps[1].row: is 4":                            func(o *trace.Options) { o.ClockJumps = []trace.ClockJump{{Row: 4}, {Row: 4}} },
-		"averagingPeriod: is 1s, shorter than":               func(o *trace.Options) { o.Period, o.Interval = time.Second, time.Minute },
-		"sessionGap: is 1m0s; accepted is at least 1.5":      func(o *trace.Options) { o.SessionGap, o.Interval = time.Minute, time.Minute },
+		"averagingPeriod: is 1 s, shorter than":              func(o *trace.Options) { o.Period, o.Interval = time.Second, time.Minute },
+		"sessionGap: is 1 min; accepted is at least 1.5":     func(o *trace.Options) { o.SessionGap, o.Interval = time.Minute, time.Minute },
 		"channels[0].calibration.gas: is 0":                  func(o *trace.Options) { o.Channels[0].Calibration = &trace.Calibration{} },
 		"channels[0].calibration.after.span: is 0":           func(o *trace.Options) { o.Channels[0].Calibration = checked(0, 9, 0, 0) },
 		"channels[0].calibration.before.span: is 9, not abo": func(o *trace.Options) { o.Channels[0].Calibration = checked(9, 9, 0, 10) },
@@ -70,7 +70,7 @@ func TestTooShortATrace(t *testing.T) {
 	o := one()
 	o.WarmUp = time.Hour
 	err := finish(o, 10)
-	require.ErrorContains(t, err, "ends within the 1h0m0s of the warm-up")
+	require.ErrorContains(t, err, "ends within the 1 h of the warm-up")
 	require.Equal(t, fault.Undetermined, fault.CodeOf(err))
 	o = one()
 	o.Period, o.MaxAverages = 2*time.Minute, 4

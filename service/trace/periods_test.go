@@ -134,8 +134,8 @@ func TestPeriodsAndTasksAreChecked(t *testing.T) {
 		"tasks: has 1001 entries; accepted are at most 1000":          func(o *trace.Options) { o.Tasks = make([]trace.Task, 1001) },
 		"tasks[1].name: is empty":                                     func(o *trace.Options) { o.Tasks = []trace.Task{ten, {Start: morning, Length: 1}} },
 		"tasks[0].start: is not a time":                               func(o *trace.Options) { o.Tasks = []trace.Task{{Name: "a", Length: 1}} },
-		"tasks[0].length: is 0s; accepted":                            func(o *trace.Options) { o.Tasks = []trace.Task{{Name: "a", Start: morning}} },
-		"tasks[0].length: is 10m0s, shorter than the logging":         func(o *trace.Options) { o.Interval, o.Tasks = time.Hour, []trace.Task{ten} },
+		"tasks[0].length: is 0 s; accepted":                           func(o *trace.Options) { o.Tasks = []trace.Task{{Name: "a", Start: morning}} },
+		"tasks[0].length: is 10 min, shorter than the logging":        func(o *trace.Options) { o.Interval, o.Tasks = time.Hour, []trace.Task{ten} },
 		"tasks: has 300 that go on at one time; accepted are at most 128, for 1 channels": func(o *trace.Options) {
 			for range 300 {
 				o.Tasks = append(o.Tasks, ten)

@@ -157,18 +157,18 @@ func (r *Reducer) settle(interval int64) error {
 	const longest = 100 * 365 * 24 * time.Hour
 	period := int64(r.options.Period)
 	if interval > int64(longest) {
-		return fault.Invalid("interval", "is %v; accepted is at most a century", time.Duration(interval))
+		return fault.Invalid("interval", "is %s; accepted is at most a century", Length(time.Duration(interval)))
 	}
 	if period > 0 && period < interval {
-		return fault.Invalid("averagingPeriod", "is %v, shorter than the logging interval %v", r.options.Period, time.Duration(interval))
+		return fault.Invalid("averagingPeriod", "is %s, shorter than the logging interval %s", Length(r.options.Period), Length(time.Duration(interval)))
 	}
 	for i, t := range r.options.Tasks {
 		if int64(t.Length) < interval {
-			return fault.Invalid("tasks["+strconv.Itoa(i)+"].length", "is %v, shorter than the logging interval %v", t.Length, time.Duration(interval))
+			return fault.Invalid("tasks["+strconv.Itoa(i)+"].length", "is %s, shorter than the logging interval %s", Length(t.Length), Length(time.Duration(interval)))
 		}
 	}
 	if gap := r.options.SessionGap; gap > 0 && float64(gap) < reach*float64(interval) {
-		return fault.Invalid("sessionGap", "is %v; accepted is at least %v logging intervals of %v", gap, reach, time.Duration(interval))
+		return fault.Invalid("sessionGap", "is %s; accepted is at least %v logging intervals of %s", Length(gap), reach, Length(time.Duration(interval)))
 	}
 	r.interval, r.report.Interval = interval, time.Duration(interval)
 	return nil
@@ -325,7 +325,7 @@ func (r *Reducer) endPeriod(end int64) error {
 	}
 	if most := r.options.MaxAverages; most > 0 && len(r.out)+len(r.channels) > most {
 		return &fault.Error{Code: fault.TooLarge, Violations: []fault.Violation{{
-			Field: "averagingPeriod", Text: "is " + r.options.Period.String() + ", which makes too many averages of this trace; accepted is a longer one",
+			Field: "averagingPeriod", Text: "is " + Length(r.options.Period) + ", which makes too many averages of this trace; accepted is a longer one",
 		}}}
 	}
 	for i := range r.channels {
@@ -389,7 +389,7 @@ func (r *Reducer) finish() error {
 		return fault.Unsettled("nothing was logged during any of the tasks; the last row is of %s", clock(moment(r.slot.at)))
 	}
 	if len(r.out) == 0 {
-		return fault.Unsettled("the trace ends within the %v of the warm-up; nothing is left to average", r.options.WarmUp)
+		return fault.Unsettled("the trace ends within the %s of the warm-up; nothing is left to average", Length(r.options.WarmUp))
 	}
 	return nil
 }

@@ -61,7 +61,7 @@ func (t *Task) check() error {
 	case t.Start.Year() < firstYear || t.Start.Year() >= lastYear-100:
 		return fault.Invalid("start", "is not a time between the years %d and %d", firstYear, lastYear-100)
 	case t.Length <= 0 || t.Length > longest:
-		return fault.Invalid("length", "is %v; accepted is a length of time greater than 0 and of at most a century", t.Length)
+		return fault.Invalid("length", "is %s; accepted is a length of time greater than 0 and of at most a century", Length(t.Length))
 	}
 	return nil
 }

@@ -94,7 +94,7 @@ func (o *Options) check() error {
 		{"averagingPeriod", o.Period}, {"warmUp", o.WarmUp}, {"interval", o.Interval}, {"sessionGap", o.SessionGap},
 	} {
 		if d.value < 0 {
-			return fault.Invalid(d.field, "is %v; accepted is a length of time that is not negative", d.value)
+			return fault.Invalid(d.field, "is %s; accepted is a length of time that is not negative", Length(d.value))
 		}
 	}
 	if !(o.Coverage >= 0 && o.Coverage <= 1) {

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/chromedp/chromedp"
@@ -168,4 +169,36 @@ func TestKeyboard(t *testing.T) {
 	d.press(kb.Enter)
 	require.Contains(t, string(d.downloaded("exposure-report.html")), "joinery shop")
 	d.requireQuiet()
+}
+
+// TestReportIsAccessible opens the kept report as a file, in the light and the dark, on a telephone, the narrowest screen that WCAG
+// asks for, and a desk: no finding of the audit, and nothing but the table of readings wider than its place.
+func TestReportIsAccessible(t *testing.T) {
+	t.Parallel()
+	source := axe(t)
+	for _, scheme := range []string{"light", "dark"} {
+		t.Run(scheme, func(t *testing.T) {
+			t.Parallel()
+			d := sit(t, 1440, scheme)
+			d.dropExample()
+			d.judge()
+			d.click("#save-report")
+			d.downloaded("exposure-report.html")
+			d.do(chromedp.Navigate("file://" + filepath.Join(d.downloads, "exposure-report.html")))
+			d.wait(`document.querySelectorAll('section.group').length === 21`)
+			for _, width := range []int64{320, 390, 768, 1440} {
+				d.do(chromedp.EmulateViewport(width, 900))
+				require.LessOrEqual(t, eval[int](d, `document.documentElement.scrollWidth`), int(width))
+				require.Empty(t, eval[[]string](d, `[...document.querySelectorAll('body *')].filter((e) => e.checkVisibility() && !e.closest('.skip, .wide, .marks, .cards thead, figure svg') &&
+					e.getBoundingClientRect().right > innerWidth + 0.5).map((e) => e.outerHTML.slice(0, 200))`), "at %d", width)
+			}
+			d.do(chromedp.EmulateViewport(390, 900))
+			require.GreaterOrEqual(t, eval[float64](d, `Math.min(...[...document.querySelectorAll('figure svg text')].map((e) => parseFloat(getComputedStyle(e).fontSize) * e.getScreenCTM().a))`), 10.0,
+				"the letters of the figures on a telephone, in pixels")
+			d.checkAudit("report", source)
+			d.do(chromedp.EmulateViewport(1440, 900))
+			d.checkAudit("report", source)
+			d.requireQuiet()
+		})
+	}
 }

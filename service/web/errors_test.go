@@ -1,6 +1,8 @@
 package web_test
 
 import (
+	"fmt"
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -134,5 +136,60 @@ func TestCutAnswerIsNotShown(t *testing.T) {
 	d.click("#judge-form button[type=submit]")
 	d.told("judge-message", "The answer was cut")
 	require.True(t, eval[bool](d, `document.getElementById('outcomes-shown').hidden`))
+	d.requireQuiet()
+}
+
+// TestOrderOfDatesIsAsked reads a log of the examples whose dates do not show whether the day or the month comes first.
+func TestOrderOfDatesIsAsked(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.click("input[name=kind][value=log]")
+	d.choose("#choose", "wash-hall.csv", read(t, "../../testdata/logs/instrument2-wash-hall.csv"))
+	d.told("file-message", "It has dates such as", "The day comes first", "The month comes first", "Say how it is written")
+	d.click("#file-message .actions button:first-child")
+	d.wait(`!document.getElementById('channels').hidden`)
+	require.Contains(t, d.text("#understood-facts"), "day-month-year")
+	require.Contains(t, d.text("#understood-refused"), "is cut off", "the last line of that log is")
+	require.Empty(t, d.text("#file-message"))
+	d.requireQuiet(refused)
+}
+
+// TestDependentReadingsAreRefusedUntilTaken judges a slow wave of quarters of an hour of one shift.
+func TestDependentReadingsAreRefusedUntilTaken(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	rows := "zone,agent,result,unit,limit,subject,start,minutes\n"
+	for i := range 24 {
+		rows += fmt.Sprintf("mill,dust,%.3f,mg/m3,5,P1,2026-03-09T%02d:%02d,15\n", math.Exp(math.Sin(float64(i)/4)), 8+i/4, i%4*15)
+	}
+	d.drop("minutes.csv", []byte(rows))
+	d.wait(`!document.getElementById('judge-form').hidden`)
+	d.judge()
+	require.Equal(t, "1 group by the rule EN 689:2018: 1 refused.", d.text("#outcomes-sentence"))
+	require.Contains(t, d.text("#group-0"), "The readings follow one another within a shift and depend on each other")
+	require.NotContains(t, d.text("#group-0"), "--accept-dependent", "nobody here has a terminal")
+	require.Contains(t, d.text("#outcomes-table"), "5mg/m3", "the limit that was stated is shown")
+	d.write("#judge-form select[name=dependent]", "yes")
+	d.judge()
+	require.NotContains(t, d.text("#outcomes-sentence"), "refused")
+	require.Contains(t, d.text("#group-0"), "every limit is too narrow")
+	d.requireQuiet()
+}
+
+// TestRowsLeftOutAreTold counts the refused rows wherever the outcomes are: in the sentence, at the group, in the report and the table.
+func TestRowsLeftOutAreTold(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.drop("torn.csv", []byte("zone,agent,result,unit,limit\nyard,dust,1,mg/m3,4\nyard,dust,1.2,mg/m3,4\nyard,dust,abc,mg/m3,4\nyard,dust,1.1,mg/m3,4\nyard,dust,-3,mg/m3,4\n"))
+	d.wait(`!document.getElementById('judge-form').hidden`)
+	require.Contains(t, d.text("#understood-sentence"), "5 rows, 2 of them refused")
+	d.judge()
+	require.Contains(t, d.text("#outcomes-sentence"), "2 rows of torn.csv were refused and count in none of them.")
+	const told = "2 of 5 rows were rejected and left out."
+	require.Contains(t, d.text("#group-0"), told)
+	d.click("#save-report")
+	require.Contains(t, string(d.downloaded("exposure-report.html")), told)
+	d.click("#save-csv")
+	require.Contains(t, string(d.downloaded("outcomes.csv")), "remark")
 	d.requireQuiet()
 }

@@ -15,12 +15,7 @@ type Maximum struct {
 	MuError, LogSpreadError, Covariance float64
 	// LogLikelihood counts the density of ln reading for a detected reading.
 	LogLikelihood float64
-	// detectedLogs is the sum of the detected logs.
-	detectedLogs float64
 }
-
-// naturalLogLikelihood is the log-likelihood with the density of the reading itself in place of that of its log.
-func (m *Maximum) naturalLogLikelihood() float64 { return m.LogLikelihood - m.detectedLogs }
 
 // At is the estimate of mu + z sigma.
 func (m *Maximum) At(z float64) float64 { return m.Mu + z*m.Sigma }
@@ -73,7 +68,6 @@ func uncensoredMaximum(d *Data) Maximum {
 		Mu: d.Mean, Sigma: sigma,
 		MuError: sigma / math.Sqrt(d.Exact), LogSpreadError: 1 / math.Sqrt(2*d.Exact),
 		LogLikelihood: -d.Exact * (math.Log(sigma) + logRootTwoPi + 0.5),
-		detectedLogs:  d.Exact * d.Mean,
 	}
 }
 
@@ -172,7 +166,6 @@ func (p place) summarize() Maximum {
 		Mu: p.Origin + p.alpha/p.beta, Sigma: 1 / p.beta,
 		MuError: math.Sqrt(ss / determinant), LogSpreadError: math.Sqrt(mm / determinant), Covariance: -ms / determinant,
 		LogLikelihood: s.Value,
-		detectedLogs:  p.Data.Exact * p.Data.Mean,
 	}
 }
 

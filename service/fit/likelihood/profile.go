@@ -84,16 +84,6 @@ func (p Profile) guess(z, q float64) float64 {
 // OneSided says whether no reading has a value or two bounds.
 func (d *Data) OneSided() bool { return d.Exact == 0 && len(d.Between) == 0 }
 
-// percentileLimits returns the q on either side of the estimate of mu + z sigma where |r| = root, such as 1.6449 for 90 %
-// two-sided; -Inf or +Inf where the likelihood never falls that far.
-func (p Profile) percentileLimits(z, root float64) (lower, upper float64, err error) {
-	if lower, err = p.PercentileLimit(z, -root); err != nil {
-		return 0, 0, err
-	}
-	upper, err = p.PercentileLimit(z, root)
-	return lower, upper, err
-}
-
 // PercentileLimit is the q with r(z, q) = root, not 0.
 func (p Profile) PercentileLimit(z, root float64) (float64, error) {
 	if p.unbounded(z, root) {
@@ -129,16 +119,6 @@ func WeightOf(points []Bound) float64 {
 		total += b.Weight
 	}
 	return total
-}
-
-// scoreLimits returns the z with r(z, q) = root and with r(z, q) = -root: the exceedance 1 - Phi(z) of a limit e^q has its
-// lower limit at the second and its upper limit at the first. Both are always finite.
-func (p Profile) scoreLimits(q, root float64) (lower, upper float64, err error) {
-	if lower, err = p.ScoreLimit(q, root); err != nil {
-		return 0, 0, err
-	}
-	upper, err = p.ScoreLimit(q, -root)
-	return lower, upper, err
 }
 
 // ScoreLimit is the z with r(z, q) = root, not 0.

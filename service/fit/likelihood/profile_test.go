@@ -12,6 +12,26 @@ import (
 	"example.com/tailbound/service/numeric"
 )
 
+// percentileLimits returns the q on either side of the estimate of mu + z sigma where |r| = root, such as 1.6449 for 90 %
+// two-sided; -Inf or +Inf where the likelihood never falls that far.
+func (p Profile) percentileLimits(z, root float64) (lower, upper float64, err error) {
+	if lower, err = p.PercentileLimit(z, -root); err != nil {
+		return 0, 0, err
+	}
+	upper, err = p.PercentileLimit(z, root)
+	return lower, upper, err
+}
+
+// scoreLimits returns the z with r(z, q) = root and with r(z, q) = -root: the exceedance 1 - Phi(z) of a limit e^q has its
+// lower limit at the second and its upper limit at the first. Both are always finite.
+func (p Profile) scoreLimits(q, root float64) (lower, upper float64, err error) {
+	if lower, err = p.ScoreLimit(q, root); err != nil {
+		return 0, 0, err
+	}
+	upper, err = p.ScoreLimit(q, -root)
+	return lower, upper, err
+}
+
 // Source: censored_mle.csv, 90 % two-sided profile limits of the 95th percentile and of the exceedance in 50-digit arithmetic,
 // confirmed there by a second constrained maximum to 1.1e-13 of the drop.
 func TestProfileLimitsTable(t *testing.T) {

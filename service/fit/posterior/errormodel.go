@@ -1,10 +1,6 @@
 package posterior
 
-import (
-	"math"
-
-	"example.com/tailbound/service/fault"
-)
+import "math"
 
 // Measurement error.
 //
@@ -26,11 +22,3 @@ import (
 // LogErrorSpread is tau, the standard deviation of the logarithm of a lognormal factor whose coefficient of variation is
 // relative: sqrt(ln(1 + relative²)). relative is at least 0.
 func LogErrorSpread(relative float64) float64 { return math.Sqrt(math.Log1p(relative * relative)) }
-
-// CheckRelativeError returns a fault when the relative error is not a number from 0 to 1.
-func CheckRelativeError(relative float64) error {
-	if relative >= 0 && relative <= 1 {
-		return nil
-	}
-	return fault.Invalid("relativeError", "is %v; accepted is a number from 0 to 1", relative)
-}

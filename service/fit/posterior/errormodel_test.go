@@ -198,15 +198,3 @@ func TestLogErrorSpread(t *testing.T) {
 	}
 	require.InDelta(t, math.Sqrt(math.Ln2), LogErrorSpread(1), 1e-15)
 }
-
-func TestCheckRelativeError(t *testing.T) {
-	t.Parallel()
-	for _, r := range []float64{0, 0.25, 1} {
-		require.NoError(t, CheckRelativeError(r))
-	}
-	for _, r := range []float64{-0.1, 1.01, math.NaN(), math.Inf(1)} {
-		err := CheckRelativeError(r)
-		require.Equal(t, fault.InvalidArgument, fault.CodeOf(err))
-		require.ErrorContains(t, err, "relativeError")
-	}
-}

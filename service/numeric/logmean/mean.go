@@ -23,8 +23,6 @@ var (
 	ErrMeanLogs = errors.New("the arithmetic mean needs a finite mean and a positive standard deviation of ln reading")
 	// ErrMeanLevel: the probability of a limit is not between 2^-20, about a millionth, and 1 - 2^-20.
 	ErrMeanLevel = errors.New("the probability of a limit of the mean must lie between a millionth and 0.999999")
-	// ErrMeanOverflow: the estimate is above the largest float64.
-	ErrMeanOverflow = errors.New("the estimate of the arithmetic mean is too large for a floating-point number")
 )
 
 func checkMean(n int, mean, sd float64) error {
@@ -45,22 +43,8 @@ func checkLevel(p float64) error {
 	return nil
 }
 
-// Unbiased returns the minimum-variance unbiased estimate of the arithmetic mean of a lognormal, in the unit of the
-// readings, from n uncensored readings whose natural logs have the given mean and standard deviation (divisor n-1). See
-// LogUnbiased, of which it is the exponential; ErrMeanOverflow is returned when that exceeds a float64.
-func Unbiased(n int, mean, sd float64) (float64, error) {
-	log, err := LogUnbiased(n, mean, sd)
-	if err != nil {
-		return 0, err
-	}
-	estimate := math.Exp(log)
-	if math.IsInf(estimate, 1) {
-		return 0, ErrMeanOverflow
-	}
-	return estimate, nil
-}
-
-// LogUnbiased returns the natural log of the estimate of Unbiased,
+// LogUnbiased returns the natural log of the minimum-variance unbiased estimate of the arithmetic mean of a lognormal, from n
+// uncensored readings whose natural logs have the given mean and standard deviation (divisor n-1),
 //
 //	mean + ln 0F1(; (n-1)/2; (n-1)² sd²/(4n)),
 //

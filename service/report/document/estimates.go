@@ -113,7 +113,7 @@ func distributionFree(w *words, g *Group) []string {
 	} else if u.Needed > 0 {
 		out = append(out, fill(w.FreeNeeded, "percentile", name, "n", strconv.Itoa(u.Needed)))
 	}
-	if l := d.PercentileLower; l.Rank > 0 && !math.IsNaN(l.Value) {
+	if l := d.PercentileLower; l.Rank > 0 && l.Value > 0 {
 		out = append(out, rankText(w.FreeLower, name, l, a.Unit))
 	}
 	if e := d.Exceedance; e != nil {

@@ -20,10 +20,10 @@ func drawn(anchor string, g *Group) []figureView {
 		id   string
 		draw func(io.Writer) error
 	}{
-		{"p", func(w io.Writer) error { return figure.Probability(w, a, figure.SVG) }},
-		{"e", func(w io.Writer) error { return figure.Exceedance(w, a, figure.SVG) }},
-		{"d", func(w io.Writer) error { return figure.Posterior(w, a, figure.SVG) }},
-		{"t", func(w io.Writer) error { return figure.Time(w, a, g.Request.Readings, figure.SVG) }},
+		{"p", func(w io.Writer) error { return figure.Probability(w, a, figure.NarrowSVG) }},
+		{"e", func(w io.Writer) error { return figure.Exceedance(w, a, figure.NarrowSVG) }},
+		{"d", func(w io.Writer) error { return figure.Posterior(w, a, figure.NarrowSVG) }},
+		{"t", func(w io.Writer) error { return figure.Time(w, a, g.Request.Readings, figure.NarrowSVG) }},
 	} {
 		if f.id == "t" && len(g.Request.Readings) < 2 {
 			continue // One point says nothing of time.

@@ -16,6 +16,12 @@ type readingsView struct {
 	Rows  [][]string
 }
 
+// Long says that the table would be longer than what stands beside it: on paper it then goes over the whole breadth.
+func (v *readingsView) Long() bool {
+	const beside = 30
+	return len(v.Rows) > beside
+}
+
 // readingColumn is a column of the table of readings.
 type readingColumn struct {
 	head, look string

@@ -2,7 +2,7 @@ package document
 
 import "example.com/tailbound/service/report"
 
-// english are the texts in English.
+// english are the texts in English: a table, as long as there are texts, made anew so that no caller can change it for another.
 func english() *words {
 	return &words{
 		Language: "en",
@@ -36,7 +36,7 @@ func english() *words {
 		NotCompliant: "Not compliant",
 		Undecided:    "Undecided",
 		NotJudged:    "Not judged",
-		Refused:      "Not assessed",
+		Refused:      "Refused",
 		NotApplied:   "Not applied",
 		JudgedBy:     "By the rule: {rule}.",
 		RefusalLead:  "This group could not be assessed. What was sent is shown below as it came.",

@@ -25,7 +25,7 @@ func Exceedance(w io.Writer, a *report.Assessment, f Format) error {
 		Subtitle: judged(sample(a.Sample), a.Limit),
 	}
 	s.Description = s.Subtitle + ". " + spoken(a)
-	p := panel{s.Panel(exceedanceScale(a), sheet.Scale{Onto: math.Log, Low: leastExceedance, High: 1}).Raised()}
+	p := panel{s.Shaped(f, labelRows(a.Sample)).Panel(exceedanceScale(a), sheet.Scale{Onto: math.Log, Low: leastExceedance, High: 1}).Raised()}
 	return s.Draw(w, f, func() { p.exceedance(a) })
 }
 

@@ -18,6 +18,8 @@ const (
 	SVG = sheet.SVG
 	// PNG is portable network graphics, with two pixels for each unit of the SVG.
 	PNG = sheet.PNG
+	// NarrowSVG is SVG for half a page or a telephone, with its labels beneath; other figures than those of a group are as in SVG.
+	NarrowSVG = sheet.NarrowSVG
 )
 
 // missing is the fault of a figure whose data are absent.

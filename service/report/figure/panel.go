@@ -31,7 +31,14 @@ var (
 
 // tag is a label at a height; the first line has a look of its own.
 func tag(y float64, look sheet.Lettering, lines ...string) sheet.Tag {
-	return sheet.Tag{Y: y, Look: look, Lines: lines}
+	t := sheet.Tag{Y: y, Look: look, Lines: lines, Piece: fitLine}
+	switch look {
+	case limitType:
+		t.Piece = limitLine
+	case deepType:
+		t.Pointed = true
+	}
+	return t
 }
 
 // formOf is how a reading of a kind is marked; one of a kind that is none is not.
@@ -67,6 +74,15 @@ func (p panel) key(c reading.Counts, along bool) {
 	}
 	const row = 18
 	y, x := 13.0, p.X.To+22
+	if p.Narrow() {
+		shown := 0
+		for _, r := range rows {
+			if r.n > 0 {
+				shown++
+			}
+		}
+		y, x = p.LabelAt(0)-2.5-row*float64(shown-1), p.Width/2+12
+	}
 	wide := p.Whole()
 	for _, r := range rows {
 		if r.n == 0 {
@@ -81,6 +97,14 @@ func (p panel) key(c reading.Counts, along bool) {
 		y += row
 	}
 	p.Floor = y
+}
+
+// labelRows is how many rows the labels of a figure of such readings take under it: two columns, or one beside the key.
+func labelRows(c reading.Counts) int {
+	if c.Censored() > 0 {
+		return 6
+	}
+	return 3
 }
 
 // marked leaves room for the marks of readings that lie beyond their bound.

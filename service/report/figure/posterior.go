@@ -31,7 +31,7 @@ func Posterior(w io.Writer, a *report.Assessment, f Format) error {
 		Subtitle: judged(sample(a.Sample), a.Limit),
 	}
 	s.Description = s.Subtitle + ". " + aboveWords(a) + " " + spoken(a)
-	p := panel{s.Panel(x, sheet.Scale{Onto: sheet.Linear, Low: 0, High: top * 1.12}).Raised()}
+	p := panel{s.Shaped(f, labelRows(a.Sample)).Panel(x, sheet.Scale{Onto: sheet.Linear, Low: 0, High: top * 1.12}).Raised()}
 	return s.Draw(w, f, func() { p.posterior(a) })
 }
 
@@ -108,7 +108,10 @@ func (p panel) posteriorTags(a *report.Assessment) []sheet.Tag {
 		return tags
 	}
 	if v := a.Posterior.PercentileAboveLimit; sheet.Finite(v) {
-		lines := append([]string{"above the limit " + percent(v), "(hatched)"}, bandLines(a.Posterior.Bands)...)
+		lines := []string{"above the limit " + percent(v), "(hatched)"}
+		if !p.Narrow() {
+			lines = append(lines, bandLines(a.Posterior.Bands)...)
+		}
 		tags = append(tags, sheet.Tag{Y: at(0.85), Lines: lines, Look: limitType, Loose: true})
 	}
 	return tags

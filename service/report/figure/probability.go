@@ -28,7 +28,7 @@ func Probability(w io.Writer, a *report.Assessment, f Format) error {
 	}
 	s.Subtitle = crowded(s.Subtitle, len(a.FitCheck.Plot))
 	s.Description = s.Subtitle + ". " + spoken(a)
-	p := panel{s.Panel(scoreScale(a), readingScale(a))}
+	p := panel{s.Shaped(f, labelRows(a.Sample)).Panel(scoreScale(a), readingScale(a))}
 	return s.Draw(w, f, func() { p.probability(a) })
 }
 
@@ -135,7 +135,11 @@ func (p panel) limitAcross(a *report.Assessment) []sheet.Tag {
 	if p.Y.Holds(a.Limit.Value) {
 		p.Segments(limitLine, [4]float64{p.X.From, y, p.X.To, y})
 	} else {
-		lines = append(lines, beyond(a.Limit.Value > p.Y.High))
+		if p.Narrow() {
+			lines[0] += " " + beyond(a.Limit.Value > p.Y.High)[:len("↑")]
+		} else {
+			lines = append(lines, beyond(a.Limit.Value > p.Y.High))
+		}
 	}
 	return []sheet.Tag{tag(y, limitType, lines...)}
 }

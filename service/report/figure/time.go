@@ -27,7 +27,8 @@ func Time(w io.Writer, a *report.Assessment, readings []reading.Reading, f Forma
 	s.Subtitle = crowded(s.Subtitle, len(readings))
 	s.Description = s.Subtitle + "."
 	order := orderOf(readings)
-	p := panel{s.Panel(order.Scale, valueScale(a, readings))}
+	rows := max(labelRows(reading.Count(readings)), len(zonesOf(readings))+1)
+	p := panel{s.Shaped(f, rows).Panel(order.Scale, valueScale(a, readings))}
 	return s.Draw(w, f, func() { p.overTime(a, readings, order) })
 }
 
@@ -166,7 +167,10 @@ func (p panel) zoneKey(zones []zone, a *report.Assessment) []sheet.Tag {
 		return nil
 	}
 	y, x := p.Y.To-8, p.X.To+22
-	if a.Limit != nil {
+	switch {
+	case p.Narrow():
+		y, x = p.LabelAt(1), sheet.Margin+sheet.PieceWidth/2-3
+	case a.Limit != nil:
 		if limit := p.Y.Within(a.Limit.Value); limit > y-float64(len(zones)+1)*sheet.LineHeight {
 			y = min(y, limit-2.2*sheet.LineHeight)
 		}
@@ -179,7 +183,11 @@ func (p panel) zoneKey(zones []zone, a *report.Assessment) []sheet.Tag {
 		}
 		number := " (" + strconv.Itoa(len(z.indices)) + ")"
 		wide.Markers([]sheet.Marker{{X: x, Y: y}}, sheet.Outline(i), false)
-		p.Words(x+12, y-4, bodyType.Fitting(name, p.Width-x-18-bodyType.Width(number))+number, bodyType)
+		indent, end := 12.0, p.Width
+		if p.Narrow() {
+			indent, end = sheet.PieceWidth/2+3, p.Width/2
+		}
+		p.Words(x+indent, y-4, bodyType.Fitting(name, end-x-indent-6-bodyType.Width(number))+number, bodyType)
 		y -= sheet.LineHeight + 1
 	}
 	return nil

@@ -28,12 +28,7 @@ func CheckCampaigns(r *tailboundv1.CompareCampaignsRequest, most int) error {
 		v.add("campaigns", "has "+strconv.Itoa(n)+" entries; accepted are 2 to "+strconv.Itoa(mostCampaigns)+" campaigns")
 		return v.fault()
 	}
-	v.text("name", r.GetName(), longestText)
-	v.text("agent", r.GetAgent(), longestText)
-	v.text("unit", r.GetUnit(), longestUnit)
-	v.limit(r.GetLimit())
-	v.within("percentile", r.Percentile, lowestFraction, highestPercentile)
-	v.within("confidence", r.Confidence, lowestFraction, highestConfidence)
+	v.judged(r, r.Percentile, r.Confidence)
 	v.within("reduction", r.Reduction, leastReduction, mostReduction)
 	v.campaigns(r.GetCampaigns())
 	return v.fault()

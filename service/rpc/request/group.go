@@ -34,12 +34,7 @@ func CheckGroup(r *tailboundv1.AssessGroupRequest, most int) error {
 	if n == 0 {
 		v.add("readings", "is empty; at least 1 reading is required")
 	}
-	v.text("name", r.GetName(), longestText)
-	v.text("agent", r.GetAgent(), longestText)
-	v.text("unit", r.GetUnit(), longestUnit)
-	v.limit(r.GetLimit())
-	v.within("percentile", r.Percentile, lowestFraction, highestPercentile)
-	v.within("confidence", r.Confidence, lowestFraction, highestConfidence)
+	v.judged(r, r.Percentile, r.Confidence)
 	v.within("relativeError", r.RelativeError, 0, 1)
 	v.within("shiftHours", r.ShiftHours, reading.UsualDay, reading.LongestDay)
 	v.within("weekHours", r.WeekHours, reading.UsualWeek, reading.LongestWeek)
@@ -51,6 +46,23 @@ func CheckGroup(r *tailboundv1.AssessGroupRequest, most int) error {
 	v.prior(r.GetPrior())
 	v.remarks(r.GetRemarks())
 	return v.fault()
+}
+
+// judged is what all requests have that judge readings by a limit.
+type judged interface {
+	GetName() string
+	GetAgent() string
+	GetUnit() string
+	GetLimit() *tailboundv1.Limit
+}
+
+func (v *violations) judged(r judged, percentile, confidence *float64) {
+	v.text("name", r.GetName(), longestText)
+	v.text("agent", r.GetAgent(), longestText)
+	v.text("unit", r.GetUnit(), longestUnit)
+	v.limit(r.GetLimit())
+	v.within("percentile", percentile, lowestFraction, highestPercentile)
+	v.within("confidence", confidence, lowestFraction, highestConfidence)
 }
 
 func (v *violations) remarks(remarks []string) {

@@ -12,6 +12,7 @@ import (
 // usualConfidence is that of each one-sided limit of an air-change rate when none is stated.
 const usualConfidence = 0.95
 
+// ToDecay turns a request that has passed its check into what the estimate takes.
 func ToDecay(r *tailboundv1.EstimateAirChangeRequest) *assess.AirChangeOptions {
 	o := &assess.AirChangeOptions{
 		Values: r.GetValues(), Background: r.GetBackground(), Unit: reading.Unit(r.GetUnit()), Zone: r.GetZone(), Confidence: usualConfidence,

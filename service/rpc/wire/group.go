@@ -55,7 +55,7 @@ func FromGroup(g reading.Group, o assess.Options) *tailboundv1.AssessGroupReques
 	return r
 }
 
-// ToReading leaves a reading without a result detected at 0, which no check accepts.
+// ToReading turns a reading. It leaves one without a result detected at 0, which no check accepts.
 func ToReading(p *tailboundv1.Reading) reading.Reading {
 	var r reading.Reading
 	switch result := p.GetResult().(type) {
@@ -113,6 +113,7 @@ func fromDuration(d time.Duration) *durationpb.Duration {
 // The numbers of rules, outcomes and severities are those of the contract; a test walks every value by name. A number
 // that the contract does not have, as from a newer peer, becomes the unspecified one.
 
+// ToRule is the rule of a number; 0 is no rule of this contract.
 func ToRule(r tailboundv1.Rule) decision.Rule {
 	if _, known := tailboundv1.Rule_name[int32(r)]; !known {
 		return 0

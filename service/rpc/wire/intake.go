@@ -9,6 +9,7 @@ import (
 	"example.com/tailbound/service/trace"
 )
 
+// ToFormat turns the format that is stated of a file. It checks nothing.
 func ToFormat(f *tailboundv1.TextFormat) table.Format {
 	return table.Format{
 		Encoding: f.GetEncoding(), Delimiter: f.GetDelimiter(), DecimalMark: f.GetDecimalMark(), DateOrder: f.GetDateOrder(), TimeZone: f.GetTimeZone(),
@@ -21,6 +22,7 @@ func fromFormat(f table.Format) *tailboundv1.TextFormat {
 	}
 }
 
+// ToSource turns what is stated of a file of results. It checks nothing.
 func ToSource(r *tailboundv1.ReadResultsRequest) reading.Source {
 	return reading.Source{
 		Format: ToFormat(r.GetFormat()), Columns: r.GetColumns(), Unit: reading.Unit(r.GetUnit()), Strict: r.GetStrict(),

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"math"
 	"slices"
 
 	"gonum.org/v1/plot/vg"
@@ -31,8 +32,12 @@ type Panel struct {
 // Panel lays out the usual part of a sheet. The scales have their low and high, and how they are divided.
 func (s *Sheet) Panel(x, y Scale) *Panel {
 	x.From, x.To = axisLeft, s.Width-labelRoom
-	y.From, y.To = AxisBottom, s.Height-AxisTop
-	return &Panel{s, x, y, AxisBottom - LineHeight, 12}
+	y.From, y.To = AxisBottom+s.below, s.Height-AxisTop
+	floor := AxisBottom - LineHeight
+	if s.Narrow() {
+		x.To, floor = s.Width-Margin, 0
+	}
+	return &Panel{s, x, y, floor, 12}
 }
 
 // Whole is the sheet as one panel.
@@ -70,8 +75,17 @@ func (p *Panel) Axes(xTicks, yTicks []Tick, xName, yName string) {
 
 // marks writes the numbers under the panel.
 func (p *Panel) marks(ticks []Tick) {
+	end := math.Inf(-1)
 	for _, t := range ticks {
-		p.Words(p.X.At(t.Value), p.Y.From-17, t.Label, quietType.At(Middle))
+		x, half := p.X.At(t.Value), 0.0
+		if p.Narrow() {
+			half = quietType.Width(t.Label)/2 + 2
+			if x-half < end || x+half > p.Width {
+				continue // There is no room for every number.
+			}
+		}
+		p.Words(x, p.Y.From-17, t.Label, quietType.At(Middle))
+		end = x + half
 	}
 }
 

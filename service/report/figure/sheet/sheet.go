@@ -30,6 +30,8 @@ type Sheet struct {
 	Title, Subtitle string
 	// Description is all that the sheet shows, in sentences.
 	Description string
+	// below is the room for labels under the panel; 0 where they stand at its right.
+	below float64
 }
 
 // Format is a way to write a sheet.
@@ -40,12 +42,14 @@ const (
 	SVG Format = iota
 	// PNG is portable network graphics, with two pixels for each unit of the SVG.
 	PNG
+	// NarrowSVG is SVG of a sheet that is narrow where its figure can be; see [Sheet.Shaped].
+	NarrowSVG
 )
 
 // Draw has a figure painted and writes it. The error is that of w, or a fault about a format that is none.
 func (s *Sheet) Draw(w io.Writer, f Format, paint func()) error {
 	switch f {
-	case SVG:
+	case SVG, NarrowSVG:
 		p := &svgPen{height: s.Height, out: make([]byte, 0, 16<<10)}
 		s.pen = p
 		s.heading()
@@ -64,7 +68,7 @@ func (s *Sheet) Draw(w io.Writer, f Format, paint func()) error {
 
 // heading writes the title and the line under it.
 func (s *Sheet) heading() {
-	s.Words(Margin, s.Height-24, titleType.Fitting(Clean(s.Title), s.Width-2*Margin), titleType)
+	s.Words(Margin, s.Height-24, titleType.Fitting(Clean(s.headline()), s.Width-2*Margin), titleType)
 	s.Words(Margin, s.Height-42, quietType.Fitting(Clean(s.Subtitle), s.Width-2*Margin), quietType)
 }
 

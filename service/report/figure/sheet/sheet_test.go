@@ -68,3 +68,11 @@ func TestFittingCutsInTheMiddle(t *testing.T) {
 	require.Regexp(t, "^Grinding.*….* B$", cut)
 	require.Equal(t, "short", body.Fitting("short", 120))
 }
+
+// A scale that begins just under 0 is marked 0, not -0.
+func TestZeroHasNoSign(t *testing.T) {
+	t.Parallel()
+	for _, v := range LinearTicks(-0.4, 60, 8) {
+		require.False(t, math.Signbit(v))
+	}
+}

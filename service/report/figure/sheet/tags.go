@@ -15,6 +15,9 @@ type Tag struct {
 	Loose bool
 	// Sample, where it has a width, is a piece of the line that the label names.
 	Sample Line
+	// Piece is drawn before the label where it stands under the panel, Pointed with the mark of an estimate on it.
+	Piece   Line
+	Pointed bool
 }
 
 // sampleWidth is that of a sample with the room after it.
@@ -25,6 +28,10 @@ func (t *Tag) height() float64 { return float64(len(t.Lines)) * LineHeight }
 // Tags writes labels at the right of the panel, pushed apart where they would overlap, each with a line to its place.
 func (p *Panel) Tags(tags []Tag) {
 	tags = byHeight(tags)
+	if p.Narrow() {
+		p.beneath(tags)
+		return
+	}
 	const lead, gap = 12, 4
 	x := p.X.To + lead + gap
 	for i := range tags {

@@ -90,7 +90,11 @@ func LinearTicks(low, high float64, most int) []float64 {
 	}
 	var ticks []float64
 	for i := math.Ceil(low / step * (1 - 1e-9)); i*step <= high*(1+1e-9) && len(ticks) <= most; i++ {
-		ticks = append(ticks, i*step)
+		v := i * step
+		if v == 0 {
+			v = 0 // Not -0, which would be written so.
+		}
+		ticks = append(ticks, v)
 	}
 	return ticks
 }

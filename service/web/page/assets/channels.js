@@ -45,7 +45,7 @@ export function startChannels() {
 }
 
 function show() {
-  const log = state.kind === 'log' && state.read;
+  const log = state.kind === 'log' && state.read && !state.read.draft;
   byId('channels').hidden = !log;
   fill(byId('reduced'));
   if (!log) return;

@@ -1,5 +1,6 @@
 // @ts-check
 /** One group in full: the arithmetic, the numbers, figures, what weakens the answer and where each number comes from. */
+import { sentence } from './api.js';
 import { byId, h, table } from './dom.js';
 import { groupFigures } from './figure.js';
 import { copyButton } from './keep.js';
@@ -33,11 +34,21 @@ export function openGroup(index) {
 /** @param {any} group @param {any} answer @returns {Node[]} */
 function contents(group, answer) {
   const r = answer.result;
-  if (!r) return [h('p', null, answer.error?.message ?? 'There is no answer.'), copyButton('/v1/groups:assess', () => JSON.stringify(group))];
+  if (!r) return [...refusal(answer), copyButton('/v1/groups:assess', () => JSON.stringify(group))];
   return /** @type {Node[]} */ ([
     reading(r), decision(r), notes(r.notes), numbers(r), groupFigures(group, r), otherRules(r), methods(r.methods),
     h('p', { class: 'caution' }, r.caution), copyButton('/v1/groups:assess', () => JSON.stringify(group)),
   ].filter(Boolean));
+}
+
+/** Why there is no answer, and the way on where this page has one. @param {any} answer */
+function refusal(answer) {
+  const text = answer.error?.message ?? 'There is no answer.';
+  if (!text.includes('--accept-dependent')) return [h('p', null, sentence(text))];
+  return [
+    h('p', null, sentence(text.replace(/^readings: /, 'the readings ').replace(' (tailbound reduce)', '').replace(' (acceptDependent, --accept-dependent)', ''))),
+    h('p', { class: 'hint' }, 'To reduce them, read the file as a logger’s values. To accept them, say so under “Limits and rule” and judge again.'),
+  ];
 }
 
 /** @param {any} r */

@@ -2,7 +2,7 @@
 /** A file comes in: chosen, dropped, or the example. */
 import { act } from './act.js';
 import { base64, call, CallError, sentence } from './api.js';
-import { button, byId, goTo, h } from './dom.js';
+import { button, byId, fill, goTo, h } from './dom.js';
 import { headerOf, noTable, suggest } from './header.js';
 import { changed, state } from './state.js';
 
@@ -85,6 +85,9 @@ async function readFile(file) {
   // What is shown of an earlier file goes, so that nobody takes it for this one; groups already read stay.
   state.file = null;
   state.read = null;
+  byId('reread').open = false;
+  fill(byId('reread-status'));
+  fill(byId('reread-message'));
   changed('read');
   state.file = await contentOf(file);
   state.reading = {};
@@ -115,7 +118,8 @@ export async function readContent(path, request) {
   } catch (problem) {
     if (!(problem instanceof CallError) || problem.kind !== 'refused') throw problem;
     const words = problem.message.replace(/^content: /, '').replaceAll(`${request.name}: `, '').replaceAll(`${request.name} line`, 'line');
-    throw new CallError(`“${request.name}” could not be read. ${sentence(words)}`, 'refused');
+    const told = sentence(/^(has|is|holds|begins|ends|needs) /.test(words) ? `it ${words}` : words);
+    throw new CallError(`“${request.name}” could not be read. ${told}`, 'refused');
   }
 }
 
@@ -124,8 +128,9 @@ function waysOut(problem) {
   if (problem.kind !== 'refused' || !state.file) return [];
   const other = state.kind === 'log' ? 'results' : 'log';
   const header = headerOf(state.file.content);
-  const map = state.kind === 'results' && header.length > 1 && button('Say which column is which', () => mapByHand(header));
-  return [h('div', { class: 'actions' }, map, button(other === 'log' ? 'Read it as a logger’s values' : 'Read it as results', () => {
+  const results = state.kind === 'results';
+  const map = header.length > 1 && button(results ? 'Say which column is which' : 'Say how it is written', () => byHand(header));
+  return [h('div', { class: 'actions' }, dateOrders(problem), map, button(other === 'log' ? 'Read it as a logger’s values' : 'Read it as results', () => {
     state.kind = other;
     for (const radio of kinds()) radio.checked = radio.value === other;
     act(place(), 'Reading the file', async () => {
@@ -133,13 +138,26 @@ function waysOut(problem) {
       await readAgain();
       goTo(byId('understood-title'));
       return 'The file has been read.';
-    });
+    }, waysOut);
   }))];
 }
 
+/** Where only the order of day and month is not known, one press says it. @param {CallError} problem */
+function dateOrders(problem) {
+  if (!/day-month-year or month-day-year/.test(problem.message)) return [];
+  return [['day-month-year', 'The day comes first'], ['month-day-year', 'The month comes first']].map(([dateOrder, label]) => button(label, () => {
+    act(place(), 'Reading the file', async () => {
+      state.reading = { ...state.reading, format: { ...state.reading.format, dateOrder } };
+      await readAgain();
+      goTo(byId('understood-title'));
+      return 'The file has been read.';
+    }, waysOut);
+  }, 'main'));
+}
+
 /** Shows the columns of a file that has not been understood yet. @param {string[]} header */
-function mapByHand(header) {
-  state.read = { draft: true, header, columns: suggest(header), format: {}, guesses: [], notes: [], rejected: [], groups: [], rows: 0, rejectedRows: 0 };
+function byHand(header) {
+  state.read = { draft: true, header, columns: suggest(header), format: {}, guesses: [], notes: [], rejected: [], groups: [], channels: [], rows: 0, rejectedRows: 0 };
   changed('read');
   byId('reread').open = true;
   goTo(byId('understood-title'));

@@ -29,7 +29,8 @@ export function startJudge() {
     wide(field('Rule', select('rule', rules), 'Each group also shows what the other rules say.')),
     field('Percentile', select('percentile', [['0.9', '90th'], ['0.95', '95th'], ['0.99', '99th']], '0.95')),
     field('Confidence of the limits shown', select('confidence', [['0.7', '70 %'], ['0.9', '90 %'], ['0.95', '95 %'], ['0.99', '99 %']], '0.95'), 'One-sided. A rule keeps its own.'),
-    field('Confidence limits', select('limitMethod', [['LIMIT_METHOD_POSTERIOR', 'posterior'], ['LIMIT_METHOD_CALIBRATED', 'calibrated']]), 'Calibrated ones are sharper with many non-detects.'),
+    field('How limits are found', select('limitMethod', [['LIMIT_METHOD_POSTERIOR', 'from the posterior'], ['LIMIT_METHOD_CALIBRATED', 'calibrated']]), 'Calibrated ones are sharper with many non-detects.'),
+    field('Readings that depend on each other', select('dependent', [['', 'refuse the group'], ['yes', 'take them as they are']]), 'Such as minutes of one shift. Taken as they are, they make limits too narrow.'),
   );
   byId('judge-form').addEventListener('submit', (/** @type {Event} */ e) => {
     e.preventDefault();
@@ -85,7 +86,7 @@ function drawRow(row) {
 function requests() {
   const form = byId('judge-form');
   const value = (/** @type {string} */ name) => form.elements.namedItem(name).value;
-  const options = { rule: value('rule'), percentile: Number(value('percentile')), confidence: Number(value('confidence')), limitMethod: value('limitMethod') };
+  const options = { rule: value('rule'), percentile: Number(value('percentile')), confidence: Number(value('confidence')), limitMethod: value('limitMethod'), ...(value('dependent') ? { acceptDependent: true } : {}) };
   const limits = new Map(rows.flatMap((row) => {
     const v = number(row.value, { name: `The limit of ${row.agent || 'all readings'}`, above: 0 });
     const limit = v === undefined ? undefined : { value: v, unit: row.unitOf.value.trim() };

@@ -54,7 +54,11 @@ export function strip(answer) {
   const parts = [0.01, 0.1, 10].map((r) => svg('path', { d: `M${at(r)} 15V19`, class: 'tick' }));
   parts.push(svg('path', { d: `M4 17H${width - 4}`, class: 'tick' }), svg('path', { d: `M${bound} 1V19`, class: 'bound' }));
   if (p.lower !== undefined || p.upper !== undefined) {
-    parts.push(svg('path', { d: `M${at((p.lower ?? 0) / limit)} 8H${at((p.upper ?? Infinity) / limit)}`, class: 'reach' }));
+    const [low, high] = [(p.lower ?? 0) / limit, (p.upper ?? Infinity) / limit];
+    parts.push(svg('path', { d: `M${at(low)} 8H${at(high)}`, class: 'reach' }));
+    // What goes on beyond the strip has a point there.
+    if (high > highest) parts.push(svg('path', { d: `M${width - 4} 3L${width} 8L${width - 4} 13Z`, class: 'beyond' }));
+    if (low < lowest) parts.push(svg('path', { d: 'M4 3L0 8L4 13Z', class: 'beyond' }));
   }
   const x = at(p.estimate / limit);
   parts.push(svg('path', { d: `M${x} 3V13`, class: 'tail' }));

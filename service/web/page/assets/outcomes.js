@@ -29,7 +29,8 @@ function show() {
   fill(byId('outcomes-message'));
   fill(byId('outcomes-status'));
   byId('outcomes-sentence').textContent = summary(asked);
-  fill(byId('outcomes-table'), outcomesTable(asked));
+  fill(byId('outcomes-table'), outcomesTable(asked),
+    h('p', { class: 'hint' }, 'A rule decides by its own test, so a group can be compliant although an upper limit shown here is above the exposure limit.'));
   fill(byId('outcomes-groups'), asked.answers.map((answer, i) => groupDetails(asked.groups[i], answer, i)));
   if (asked.answers.length === 1) openGroup(0);
 }
@@ -41,14 +42,21 @@ function summary(asked) {
     [n('OUTCOME_NOT_COMPLIANT'), 'not compliant'], [n('OUTCOME_UNDECIDED'), 'undecided'], [n('OUTCOME_COMPLIANT'), 'compliant'],
     [n('OUTCOME_UNSPECIFIED'), 'not judged'], [n('REFUSED'), 'refused'],
   ].filter(([k]) => k);
-  return `${count(asked.groups.length, 'group')} by the rule ${ruleNames[asked.groups[0]?.rule] ?? ''}: ${parts.map(([k, w]) => `${k} ${w}`).join(', ')}.`;
+  return `${count(asked.groups.length, 'group')} by the rule ${ruleNames[asked.groups[0]?.rule] ?? ''}: ${parts.map(([k, w]) => `${k} ${w}`).join(', ')}.${leftOut()}`;
+}
+
+/** Rows of the file that no outcome knows of. */
+function leftOut() {
+  const refused = Number(state.read?.rejectedRows ?? 0);
+  return refused > 0 ? ` ${count(refused, 'row')} of ${state.file?.name} ${refused === 1 ? 'was' : 'were'} refused and ${refused === 1 ? 'counts' : 'count'} in none of them.` : '';
 }
 
 /** @param {import('./state.js').Asked} asked */
 function outcomesTable(asked) {
   const fraction = asked.groups[0]?.percentile ?? 0.95;
+  const confidence = asked.groups[0]?.confidence ?? 0.95;
   return table(
-    `Every group with its outcome, the ${ordinal(fraction)} percentile with its limits, and the fraction of exposures above the limit. A group’s name leads to its details.`,
+    `Every group with its outcome, the ${ordinal(fraction)} percentile and the fraction of exposures above the limit, each with its limits at ${stated(100 * confidence)} % confidence, one-sided. A group’s name leads to its details.`,
     [{ title: 'Group', head: true }, { title: 'Outcome' }, { title: 'Readings', number: true }, { title: `${ordinal(fraction)} percentile`, number: true },
       { title: 'Limit', number: true }, { title: 'Above the limit', number: true }, { title: 'Percentile, 0.01 to 10 times the limit' }],
     asked.answers.map((answer, i) => row(asked.groups[i], answer, i)),
@@ -69,9 +77,14 @@ function row(group, answer, i) {
     [name, group.name && group.agent ? h('small', null, group.agent) : ''], outcomeLabel(outcomeOf(answer)),
     [r ? r.sample.readings : group.readings.length, low ? h('small', null, `${low} below`) : ''],
     p ? [figures(p.estimate), h('small', null, `${figures(p.lower)} to ${figures(p.upper)}`)] : '–',
-    r?.limit ? [stated(r.limit.value), h('small', null, r.unit)] : '–', r?.exceedance ? [percent(r.exceedance.estimate), h('small', null, `up to ${percent(r.exceedance.upper)}`)] : '–',
+    limitOf(r?.limit ?? (r ? undefined : group.limit), r?.unit), r?.exceedance ? [percent(r.exceedance.estimate), h('small', null, `up to ${percent(r.exceedance.upper)}`)] : '–',
     strip(answer),
   ];
+}
+
+/** @param {any} limit @param {string} [unit] That of the answer, into which the limit has been converted. */
+function limitOf(limit, unit) {
+  return limit ? [stated(limit.value), h('small', null, unit ?? limit.unit)] : '–';
 }
 
 function saveReport() {

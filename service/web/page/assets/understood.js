@@ -36,6 +36,7 @@ function show() {
 
 /** @param {any} read */
 function summary(read) {
+  if (read.draft && state.kind === 'log') return `${state.file?.name} has not been read yet. Say below how it is written. Then read it again.`;
   if (read.draft) return `${state.file?.name} has not been read yet. Say below which column holds what; zone, agent and result are needed, and a unit. Then read it again.`;
   const rows = count(Number(read.rows), 'row');
   const refused = Number(read.rejectedRows);
