@@ -37,6 +37,7 @@ func (f *fileFlags) flags(c *cobra.Command) {
 // columnFlag adds the flag that names columns, for commands that read results.
 func (f *fileFlags) columnFlag(c *cobra.Command) {
 	c.Flags().StringToStringVar(&f.columns, "columns", nil, "columns that are not called by their own names, as `ROLE=NAME,…`, such as result=Konzentration,zone=Raum")
+	c.Flags().Lookup("columns").DefValue = "" // Help would write it as [].
 	c.Flags().StringVar(&f.unit, "unit", "", "the `UNIT` of results whose row states none; the column unit may then be absent")
 }
 

@@ -87,7 +87,7 @@ func TestTasksAreChecked(t *testing.T) {
 	for want, spoil := range map[string]func(*tailboundv1.TraceHeader){
 		"header.tasks[1].name: is empty":                             func(h *tailboundv1.TraceHeader) { h.Tasks[1].Name = "" },
 		"header.tasks[0].start: is missing or not a time":            func(h *tailboundv1.TraceHeader) { h.Tasks[0].Start = nil },
-		"header.tasks[0].length: is 0s; accepted":                    func(h *tailboundv1.TraceHeader) { h.Tasks[0].Length = nil },
+		"header.tasks[0].length: is 0 s; accepted":                    func(h *tailboundv1.TraceHeader) { h.Tasks[0].Length = nil },
 		"header.tasks: are stated beside averagingPeriod":            func(h *tailboundv1.TraceHeader) { h.AveragingPeriod = durationpb.New(time.Hour) },
 		"header.periodOrigin: is stated without averagingPeriod":     func(h *tailboundv1.TraceHeader) { h.PeriodOrigin = timestamppb.New(dawn) },
 		"header.periodOrigin: is missing or not a time":              func(h *tailboundv1.TraceHeader) { h.PeriodOrigin = &timestamppb.Timestamp{Nanos: -1} },

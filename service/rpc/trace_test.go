@@ -183,18 +183,18 @@ func TestReduceTraceRefuses(t *testing.T) {
 		"header.channels[0].fullScale: is 0.5":        spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].FullScale = new(0.5) }),
 		"header.zone: has 300":                        spoiled(func(h *tailboundv1.TraceHeader) { h.Zone = long }),
 		"header.interval: is not a length":            spoiled(func(h *tailboundv1.TraceHeader) { h.Interval = &durationpb.Duration{Seconds: 1e11} }),
-		"header.warmUp: is -1s":                       spoiled(func(h *tailboundv1.TraceHeader) { h.WarmUp = durationpb.New(-time.Second) }),
+		"header.warmUp: is -1 s":                       spoiled(func(h *tailboundv1.TraceHeader) { h.WarmUp = durationpb.New(-time.Second) }),
 		"header.coverage: is NaN":                     spoiled(func(h *tailboundv1.TraceHeader) { h.Coverage = new(math.NaN()) }),
 		"header.channels[0].molarMass: is missing":    spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].ResultUnit = "mg/m3" }),
 		"header.channels[0].molarMass: is -1":         spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].MolarMass = -1 }),
 		`header.channels[0].resultUnit: "ppm" cannot`: spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[0].ResultUnit = "f/cm3" }),
 		"header.pressure: is 0":                       spoiled(func(h *tailboundv1.TraceHeader) { h.Pressure = new(0.0) }),
 		"header.base.gaps: is 9":                      spoiled(func(h *tailboundv1.TraceHeader) { h.Base.Gaps = 9 }),
-		"header.base.length: is 0s":                   spoiled(func(h *tailboundv1.TraceHeader) { h.Base.Length = nil }),
+		"header.base.length: is 0 s":                   spoiled(func(h *tailboundv1.TraceHeader) { h.Base.Length = nil }),
 		"header.channels[1].calibration.after.time":   spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[1].Calibration.After = nil }),
 		"header.channels[1].calibration.gas: is 0":    spoiled(func(h *tailboundv1.TraceHeader) { h.Channels[1].Calibration.Gas = 0 }),
 		"header.clockJumps[0].row: is -1":             spoiled(func(h *tailboundv1.TraceHeader) { h.ClockJumps[0].Row = -1 }),
-		"header.averagingPeriod: is 1s, shorter tha":  spoiled(func(h *tailboundv1.TraceHeader) { h.AveragingPeriod = durationpb.New(time.Second) }),
+		"header.averagingPeriod: is 1 s, shorter tha":  spoiled(func(h *tailboundv1.TraceHeader) { h.AveragingPeriod = durationpb.New(time.Second) }),
 	} {
 		_, err := reduceAll(messages...)
 		require.ErrorContains(t, err, want)

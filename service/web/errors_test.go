@@ -46,6 +46,16 @@ func TestWrongFileIsToldKindly(t *testing.T) {
 	d.requireQuiet(refused)
 }
 
+// TestEveryReasonIsASentence refuses a file for two reasons: units that do not convert, and two limits of one group.
+func TestEveryReasonIsASentence(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.choose("#choose", "mixed.csv", []byte("zone,agent,result,unit,limit\nkiln,ozone,0.02,ppm,0.1ppm\nkiln,ozone,0.05,mg/m3,0.1ppm\nyard,dust,1,mg/m3,4\nyard,dust,2,mg/m3,5\n"))
+	d.told("file-message", "Line 3, column unit: ", "Line 5, column limit: 5 mg/m3 is not the limit of line 4, 4 mg/m3")
+	require.NotContains(t, d.text("#file-message"), "content:")
+	d.requireQuiet(refused)
+}
+
 // TestForeignColumnsAreMappedByHand reads a table whose header the server does not know.
 func TestForeignColumnsAreMappedByHand(t *testing.T) {
 	t.Parallel()

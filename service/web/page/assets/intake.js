@@ -118,7 +118,7 @@ export async function readContent(path, request) {
   } catch (problem) {
     if (!(problem instanceof CallError) || problem.kind !== 'refused') throw problem;
     const words = problem.message.replace(/^content: /, '').replaceAll(`${request.name}: `, '').replaceAll(`${request.name} line`, 'line');
-    const told = sentence(/^(has|is|holds|begins|ends|needs) /.test(words) ? `it ${words}` : words);
+    const told = words.split('; content: ').map((w) => sentence(/^(has|is|holds|begins|ends|needs) /.test(w) ? `it ${w}` : w)).join(' ');
     throw new CallError(`“${request.name}” could not be read. ${told}`, 'refused');
   }
 }
