@@ -61,7 +61,7 @@ FILE is a trace as for reduce.`,
 	a.desk.flags(c)
 	a.fileFlags.flags(c)
 	f := c.Flags()
-	f.StringVar(&a.timeColumn, "time-column", "", "take the times from the column of this `NAME`, or from two, as DATE+TIME (default the first column)")
+	f.StringVar(&a.timeColumn, "time-column", "", "take the times from the column of this `NAME`, or from two, as DATE+TIME (default the first that holds times)")
 	f.StringVar(&a.channel, "channel", "", "the `COLUMN` of the tracer (default the only one beside the time)")
 	f.StringVar(&a.from, "from", "", "the decay begins at this `TIME` (default the first row)")
 	f.StringVar(&a.to, "to", "", "the decay ends at this `TIME` (default the last row)")

@@ -54,7 +54,9 @@ assess reads; what is not usable is left out and told on the standard error.
 FILE has a header, a column of times and one column for each channel; an empty cell is no reading. How the
 file is written is found out and told when it is not the usual way. Times without a zone are taken as UTC
 unless --time-zone says otherwise. The header may state units, as in "carbon monoxide (ppm)". A row that
-cannot be read is left out, listed on the standard error and counted; with --strict it refuses the file.
+cannot be read is left out, and a cell that cannot be read, such as OVER, is no reading of its channel;
+each is listed on the standard error and counted, and with --strict refuses the file. A cell such as >500
+is read where --full-scale is at most that, one such as <0.1 where --detection-limit is at least that.
 Flags that take COLUMN=… hold for every channel when they name no column.`,
 		Example: `  tailbound reduce logger.csv --zone "paint shop" --agent "carbon monoxide" --unit ppm --detection-limit 1
   tailbound reduce logger.csv --zone press --averaging 15m --warm-up 10m --format table
@@ -85,7 +87,7 @@ func (r *reduce) flags(c *cobra.Command) {
 	r.fileFlags.flags(c)
 	r.periodFlags.flags(c)
 	r.figures.flags(c)
-	f.StringVar(&r.timeColumn, "time-column", "", "take the times from the column of this `NAME`, or from two, as DATE+TIME (default the first column)")
+	f.StringVar(&r.timeColumn, "time-column", "", "take the times from the column of this `NAME`, or from two, as DATE+TIME (default the first that holds times)")
 	f.StringVar(&r.zone, "zone", "", "the `ZONE` in which the instrument stood")
 	f.StringVar(&r.subject, "subject", "", "the `PERSON` who carried it, best as a pseudonym")
 	f.StringVar(&r.campaign, "campaign", "", "the `CAMPAIGN` that the readings belong to")

@@ -163,13 +163,15 @@ func (c *Clock) once(t time.Time) time.Time {
 }
 
 // wentPast says that rows went past the first pass. The same time again is a second value of one time, unless the rows are as far
-// apart as the passes; a row that would be nearer as one out of order is taken as that, unless the rows are so far apart.
+// apart as the passes; a row that would be nearer as one out of order is taken as that, unless the rows are so far apart. A row behind
+// the last one is of the second pass only where that alone keeps the step of the rows before.
 func (c *Clock) wentPast(first, second time.Time) bool {
 	back, ahead := c.last.Sub(first), second.Sub(c.last)
 	put, _ := second.ZoneBounds()
 	switch {
 	case back < 0:
-		return false
+		const part = 100
+		return c.step > 0 && (ahead-c.step).Abs() <= c.step/part
 	case !c.last.Before(put):
 		return true
 	case back == 0:

@@ -249,3 +249,30 @@ func BenchmarkClock(b *testing.B) {
 		})
 	}
 }
+
+// Regular rows are followed through every change of a clock, however far apart they are. What they are is known from the tz database of
+// the standard library, which stamps them.
+func TestClockFollowsRegularRows(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		zone  string
+		begin time.Time
+	}{
+		{"Europe/Paris", time.Date(2026, 10, 24, 20, 0, 0, 0, time.UTC)},
+		{"Europe/Paris", time.Date(2026, 3, 28, 20, 0, 0, 0, time.UTC)},
+		{"America/New_York", time.Date(2026, 10, 31, 22, 0, 0, 0, time.UTC)},
+		{"America/New_York", time.Date(2026, 3, 8, 0, 0, 0, 0, time.UTC)},
+		{"Australia/Lord_Howe", time.Date(2026, 4, 4, 10, 0, 0, 0, time.UTC)},
+	} {
+		place, err := time.LoadLocation(c.zone)
+		require.NoError(t, err)
+		for _, minutes := range []int{1, 2, 5, 7, 10, 15, 20, 25, 30, 40, 60, 90, 120} {
+			var cells, want []string
+			for at := c.begin; at.Before(c.begin.Add(20 * time.Hour)); at = at.Add(time.Duration(minutes) * time.Minute) {
+				cells, want = append(cells, at.In(place).Format(time.DateTime)), append(want, at.Format(time.RFC3339))
+			}
+			_, got := times(t, table.Format{TimeZone: c.zone}, true, cells...)
+			require.Equal(t, want, got, "%s, every %d minutes", c.zone, minutes)
+		}
+	}
+}

@@ -46,6 +46,9 @@ func decode(r io.Reader, stated string) (text io.Reader, name string, guess *Gue
 	if from.failure != nil && !errors.Is(from.failure, io.EOF) && len(sample) == 0 {
 		return nil, "", nil, from.failure
 	}
+	if what := noText(sample); what != "" {
+		return nil, "", nil, fault.Invalid("", "is %s and no text; save its table as CSV", what)
+	}
 	name, mark := markOf(sample)
 	switch {
 	case stated != "":
@@ -97,6 +100,21 @@ func (a *ahead) Read(p []byte) (int, error) {
 	default:
 		return a.from.Read(p)
 	}
+}
+
+// noText names what a file is that people take for a table; empty when it may be text.
+func noText(sample []byte) string {
+	for _, kind := range []struct{ begin, name string }{
+		{"PK\x03\x04", "a workbook or another archive"},
+		{"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "a workbook"},
+		{"\x1f\x8b", "a compressed file"},
+		{"%PDF-", "a document for print"},
+	} {
+		if bytes.HasPrefix(sample, []byte(kind.begin)) {
+			return kind.name
+		}
+	}
+	return ""
 }
 
 // markOf finds a mark of the byte order, and its length.

@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"example.com/tailbound/service/fault"
 )
 
 // Reader reads a table row by row. It is not safe for concurrent use.
@@ -49,6 +51,9 @@ func Open(file string, r io.Reader, o Options) (*Reader, error) {
 	}
 	t := &Reader{file: file, format: o.Format}
 	text, encoding, guess, err := decode(r, o.Encoding)
+	if fault.CodeOf(err) == fault.InvalidArgument {
+		return nil, fault.Under(file, err)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", file, err)
 	}

@@ -143,6 +143,12 @@ func TestOutOfOrderInAnHourShownTwice(t *testing.T) {
 	paris := table.Format{TimeZone: "Europe/Paris"}
 	_, got := times(t, paris, true, "2026-10-25 02:10", "2026-10-25 02:20", "2026-10-25 02:15", "2026-10-25 02:30")
 	require.Equal(t, []string{"2026-10-25T00:10:00Z", "2026-10-25T00:20:00Z", "2026-10-25T00:15:00Z", "2026-10-25T00:30:00Z"}, got)
+	// Rows further apart than the passes keep their step: every two hours in New York (tz database, rule US, 1 November 2026).
+	_, got = times(t, table.Format{TimeZone: "America/New_York"}, true, "2026-10-31 22:00", "2026-11-01 00:00", "2026-11-01 01:00", "2026-11-01 03:00")
+	require.Equal(t, []string{"2026-11-01T02:00:00Z", "2026-11-01T04:00:00Z", "2026-11-01T06:00:00Z", "2026-11-01T08:00:00Z"}, got)
+	// A row behind a long gap does not set the step of what follows.
+	_, got = times(t, paris, true, "2026-10-25 00:00", "2026-10-25 01:59", "2026-10-25 02:00", "2026-10-25 02:01")
+	require.Equal(t, []string{"2026-10-24T22:00:00Z", "2026-10-24T23:59:00Z", "2026-10-25T00:00:00Z", "2026-10-25T00:01:00Z"}, got)
 	// Rows as far apart as that are the second pass.
 	_, got = times(t, paris, true, "2026-10-25 01:30", "2026-10-25 02:10", "2026-10-25 02:50", "2026-10-25 02:30", "2026-10-25 03:10")
 	require.Equal(t, []string{"2026-10-24T23:30:00Z", "2026-10-25T00:10:00Z", "2026-10-25T00:50:00Z", "2026-10-25T01:30:00Z", "2026-10-25T02:10:00Z"}, got)

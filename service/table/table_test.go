@@ -222,12 +222,16 @@ func TestStatedFormat(t *testing.T) {
 func TestRefusedFiles(t *testing.T) {
 	t.Parallel()
 	for text, want := range map[string]string{
-		"":                            "t.csv: is empty; the first line names the columns",
-		"\xff\xfe":                    "t.csv: is empty",
-		"zone;result\nk;1,234\n":      `t.csv: has numbers such as "1,234", in which the comma may be the decimal mark or stand between thousands; state the decimal mark`,
-		"zone,result\nk,\"12,345\"\n": `has numbers such as "12,345"`,
-		"zone;result\nk;1.234\n":      `t.csv: has numbers such as "1.234", in which the point may be the decimal mark or stand between thousands`,
-		"zone\tresult\nk\t1.234\n":    `t.csv: has numbers such as "1.234", in which the point may be the decimal mark or stand between thousands`,
+		"":                                 "t.csv: is empty; the first line names the columns",
+		"\xff\xfe":                         "t.csv: is empty",
+		"PK\x03\x04\x14\x00":               "t.csv: is a workbook or another archive and no text; save its table as CSV",
+		"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1": "t.csv: is a workbook and no text",
+		"\x1f\x8b\x08":                     "t.csv: is a compressed file and no text",
+		"%PDF-1.7\n":                       "t.csv: is a document for print and no text",
+		"zone;result\nk;1,234\n":           `t.csv: has numbers such as "1,234", in which the comma may be the decimal mark or stand between thousands; state the decimal mark`,
+		"zone,result\nk,\"12,345\"\n":      `has numbers such as "12,345"`,
+		"zone;result\nk;1.234\n":           `t.csv: has numbers such as "1.234", in which the point may be the decimal mark or stand between thousands`,
+		"zone\tresult\nk\t1.234\n":         `t.csv: has numbers such as "1.234", in which the point may be the decimal mark or stand between thousands`,
 		"zone;result\n" + strings.Repeat("k;900\n", 20_000) + "k;1.234\n": `t.csv: has numbers such as "1.234", in which the point may be`,
 		"2026-03-09,1\n2026-03-09,1,2\n2026-03-09,1,2\n":                  "t.csv line 1: is a row; the first line must be a header",
 		"2026-03-09 07:30;1\n":                  "t.csv line 1: is a row; the first line must be a header that names the columns",

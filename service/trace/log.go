@@ -25,7 +25,7 @@ type Column struct {
 type LogOptions struct {
 	table.Format
 	// TimeColumn names the column of times, or those of dates and of times of day with a plus between them, as in "Date+Time". When it
-	// is empty the time is in the first column, or in the first two when they hold a date and a time of day.
+	// is empty the time is in the first column that holds times, or in the first two that hold a date and a time of day.
 	TimeColumn string
 }
 
