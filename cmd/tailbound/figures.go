@@ -58,7 +58,8 @@ func (f *figures) save(number int, name, what string, d *tailboundv1.Document, e
 	if err != nil {
 		return false, fmt.Errorf("--figures %s: %w", f.folder, err)
 	}
-	ending := strings.ToLower(strings.TrimPrefix(f.format.String(), "IMAGE_FORMAT_"))
+	format := strings.ToLower(f.format.String())
+	ending := format[strings.LastIndexByte(format, '_')+1:]
 	file := fmt.Sprintf("%03d-%s-%s.%s", number, fileName(name), what, ending)
 	return true, replaceFile(filepath.Join(f.folder, file), d.GetContent())
 }

@@ -19,10 +19,14 @@ const (
 
 // imageFormat returns the format of a figure and its media type.
 func imageFormat(f tailboundv1.ImageFormat) (figure.Format, string) {
-	if f == tailboundv1.ImageFormat_IMAGE_FORMAT_PNG {
+	switch f {
+	case tailboundv1.ImageFormat_IMAGE_FORMAT_PNG:
 		return figure.PNG, mediaPNG
+	case tailboundv1.ImageFormat_IMAGE_FORMAT_NARROW_SVG:
+		return figure.NarrowSVG, mediaSVG
+	default:
+		return figure.SVG, mediaSVG
 	}
-	return figure.SVG, mediaSVG
 }
 
 // documentOf is a figure as a document.

@@ -48,6 +48,12 @@ func TestPlotGroup(t *testing.T) {
 		}[number]
 		require.Equal(t, want+": bay 3, welding fume", titleOf(t, a.GetDocument()), name)
 	}
+	wide, err := plotting().PlotGroup(t.Context(), &tailboundv1.PlotGroupRequest{Group: plotted()})
+	require.NoError(t, err)
+	narrow, err := plotting().PlotGroup(t.Context(), &tailboundv1.PlotGroupRequest{Group: plotted(), Format: tailboundv1.ImageFormat_IMAGE_FORMAT_NARROW_SVG})
+	require.NoError(t, err)
+	require.Equal(t, titleOf(t, wide.GetDocument()), titleOf(t, narrow.GetDocument()))
+	require.NotEqual(t, wide.GetDocument().GetContent(), narrow.GetDocument().GetContent())
 	a, err := plotting().PlotGroup(t.Context(), &tailboundv1.PlotGroupRequest{Group: plotted(), Format: tailboundv1.ImageFormat_IMAGE_FORMAT_PNG})
 	require.NoError(t, err)
 	require.Equal(t, "image/png", a.GetDocument().GetMediaType())

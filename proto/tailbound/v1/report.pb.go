@@ -31,6 +31,9 @@ const (
 	ImageFormat_IMAGE_FORMAT_SVG ImageFormat = 1
 	// Portable network graphics, image/png.
 	ImageFormat_IMAGE_FORMAT_PNG ImageFormat = 2
+	// As IMAGE_FORMAT_SVG, for half a page or a phone: narrower, with the labels beneath. Figures that are not of one group are as
+	// in IMAGE_FORMAT_SVG.
+	ImageFormat_IMAGE_FORMAT_NARROW_SVG ImageFormat = 3
 )
 
 // Enum value maps for ImageFormat.
@@ -39,11 +42,13 @@ var (
 		0: "IMAGE_FORMAT_UNSPECIFIED",
 		1: "IMAGE_FORMAT_SVG",
 		2: "IMAGE_FORMAT_PNG",
+		3: "IMAGE_FORMAT_NARROW_SVG",
 	}
 	ImageFormat_value = map[string]int32{
 		"IMAGE_FORMAT_UNSPECIFIED": 0,
 		"IMAGE_FORMAT_SVG":         1,
 		"IMAGE_FORMAT_PNG":         2,
+		"IMAGE_FORMAT_NARROW_SVG":  3,
 	}
 )
 
@@ -861,11 +866,12 @@ const file_tailbound_v1_report_proto_rawDesc = "" +
 	"\achannel\x18\x02 \x01(\x05R\achannel\x121\n" +
 	"\x06format\x18\x03 \x01(\x0e2\x19.tailbound.v1.ImageFormatR\x06format\"G\n" +
 	"\x11PlotTraceResponse\x122\n" +
-	"\bdocument\x18\x01 \x01(\v2\x16.tailbound.v1.DocumentR\bdocument*W\n" +
+	"\bdocument\x18\x01 \x01(\v2\x16.tailbound.v1.DocumentR\bdocument*t\n" +
 	"\vImageFormat\x12\x1c\n" +
 	"\x18IMAGE_FORMAT_UNSPECIFIED\x10\x00\x12\x14\n" +
 	"\x10IMAGE_FORMAT_SVG\x10\x01\x12\x14\n" +
-	"\x10IMAGE_FORMAT_PNG\x10\x02*\x99\x01\n" +
+	"\x10IMAGE_FORMAT_PNG\x10\x02\x12\x1b\n" +
+	"\x17IMAGE_FORMAT_NARROW_SVG\x10\x03*\x99\x01\n" +
 	"\vGroupFigure\x12\x1c\n" +
 	"\x18GROUP_FIGURE_UNSPECIFIED\x10\x00\x12\x1c\n" +
 	"\x18GROUP_FIGURE_PROBABILITY\x10\x01\x12\x1b\n" +

@@ -7,7 +7,7 @@ import { figures, ordinal, percent, stated } from './words.js';
 /**
  * A place for figures with one button for each.
  * @param {string} label What the figures are of.
- * @param {{name: string, alt: string, path: string, body: () => string}[]} kinds
+ * @param {{name: string, alt: string, narrow?: boolean, path: string, body: () => string}[]} kinds
  */
 export function figureBox(label, kinds) {
   const frame = h('div', { class: 'plate', 'aria-live': 'polite', tabindex: 0, role: 'group', 'aria-label': `Figure of ${label}` });
@@ -21,7 +21,7 @@ export function figureBox(label, kinds) {
     if (!cache[i]) fill(frame, h('p', { class: 'hint' }, 'Drawing …'));
     try {
       cache[i] ??= URL.createObjectURL(await fetchDocument(kinds[i].path, kinds[i].body()));
-      if (wanted === i) fill(frame, h('img', { src: cache[i], alt: kinds[i].alt }));
+      if (wanted === i) fill(frame, h('img', { src: cache[i], alt: kinds[i].alt, class: kinds[i].narrow ? 'narrow' : 'wide' }));
     } catch (problem) {
       if (wanted === i) fill(frame, h('p', null, `There is no such figure. ${problem instanceof CallError ? problem.message : ''}`));
     }
@@ -39,8 +39,10 @@ export function groupFigures(group, r) {
   const p = r.percentile;
   const reach = `${ordinal(p.fraction)} percentile ${figures(p.estimate)} ${r.unit}, from ${figures(p.lower)} to ${figures(p.upper)}`;
   const limit = r.limit ? `, limit ${stated(r.limit.value)} ${r.unit}` : '';
+  const narrow = matchMedia('(max-width: 40rem)').matches;
   const kind = (/** @type {string} */ name, /** @type {string} */ figure, /** @type {string} */ alt) => ({
-    name, alt, path: '/v1/groups:plot', body: () => JSON.stringify({ group, figure: `GROUP_FIGURE_${figure}`, format: 'IMAGE_FORMAT_SVG' }),
+    name, alt, narrow, path: '/v1/groups:plot',
+    body: () => JSON.stringify({ group, figure: `GROUP_FIGURE_${figure}`, format: narrow ? 'IMAGE_FORMAT_NARROW_SVG' : 'IMAGE_FORMAT_SVG' }),
   });
   const kinds = [kind('Probability', 'PROBABILITY', `Log-probability plot of ${of}: ${reach}${limit}.`),
     kind('Exceedance', 'EXCEEDANCE', `Fraction of exposures above each concentration${r.exceedance ? `; above the limit ${percent(r.exceedance.estimate)}, from ${percent(r.exceedance.lower)} to ${percent(r.exceedance.upper)}` : ''}${limit}.`),
