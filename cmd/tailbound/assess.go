@@ -100,6 +100,8 @@ func (t *tables) flags(c *cobra.Command) {
 	f := c.Flags()
 	f.StringVar(&t.limit, "limit", "", "one limit for every group, such as `0.5mg/m3`")
 	f.StringVar(&t.limits, "limits", "", "take limits by agent from the table `FILE`, with the columns agent, limit and unit")
+	f.DurationVar(&t.combine, "combine-within", 0, "take consecutive samples of one zone and subject together as the average of their shift, when "+
+		"they lie within this `LENGTH`, such as 10h")
 	f.StringVar(&t.groupBy, "group-by", reading.DefaultKeys.String(), "judge together what shares these `COLUMNS` of zone, agent, subject and campaign")
 }
 

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -25,6 +26,8 @@ type tables struct {
 	groupBy string
 	limit   string
 	limits  string
+	// combine is how long a shift lasts whose consecutive samples are taken together; 0 for no such thing.
+	combine time.Duration
 	// mixture says whose additive index is judged as well: agents separated by commas, or allAgents; empty for none.
 	mixture string
 	air
@@ -91,6 +94,10 @@ func (t tables) read(s streams) ([]*reading.TabledGroup, error) {
 	}
 	grouping.Vapors(vapors)
 	grouping.Source = reading.Source{Format: format, Columns: t.columns, Unit: reading.Unit(t.unit), Strict: t.strict}
+	if t.combine < 0 || t.combine > reading.LongestCombined {
+		return nil, usageError{fmt.Errorf("--combine-within %v: accepted is a length of time from 0 to 24h", t.combine)}
+	}
+	grouping.CombineWithin = t.combine
 	for i, file := range t.files {
 		if file == standardInput && slices.Contains(t.files[:i], standardInput) {
 			return nil, usageError{errors.New("the standard input can be read only once")}

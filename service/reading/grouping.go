@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"strings"
+	"time"
 
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/table"
@@ -26,14 +27,17 @@ type TabledGroup struct {
 // they first appear. It is not safe for concurrent use.
 type Grouping struct {
 	// Source says how the tables to come are written.
-	Source   Source
-	keys     Keys
-	groups   []*TabledGroup
-	byID     map[identity]*TabledGroup
-	bySound  map[string]*TabledGroup
-	problems Problems
-	vapors   func(agent string) Vapor
-	rejected table.Rejected
+	Source Source
+	// CombineWithin has Groups take consecutive samples of one zone and subject together as an average of their shift, when they lie
+	// within so long from the first start to the last end; 0 for no such thing.
+	CombineWithin time.Duration
+	keys          Keys
+	groups        []*TabledGroup
+	byID          map[identity]*TabledGroup
+	bySound       map[string]*TabledGroup
+	problems      Problems
+	vapors        func(agent string) Vapor
+	rejected      table.Rejected
 	// understood says how each table was read.
 	understood []Understood
 	notes      []string
@@ -253,7 +257,7 @@ func shortList(names []string) string {
 }
 
 // Groups returns the groups, or a fault that lists what was wrong with the tables. When every row was rejected, that is what is
-// wrong.
+// wrong. It is called once, after the tables.
 func (g *Grouping) Groups() ([]*TabledGroup, error) {
 	if err := g.problems.Err(); err != nil {
 		return nil, err
@@ -262,7 +266,24 @@ func (g *Grouping) Groups() ([]*TabledGroup, error) {
 		return nil, g.rejected.Err()
 	}
 	g.remark()
+	if err := g.combine(); err != nil {
+		return nil, err
+	}
 	return g.groups, nil
+}
+
+// combine takes the consecutive samples of each group together, if that is asked for.
+func (g *Grouping) combine() error {
+	var problems Problems
+	for _, group := range g.groups {
+		if g.CombineWithin <= 0 {
+			break
+		}
+		if err := group.combine(g.CombineWithin); err != nil {
+			problems.Add(err)
+		}
+	}
+	return problems.Err()
 }
 
 // remark tells the reader of every group of rows that were left out: a row that cannot be read may be of any of them.

@@ -47,7 +47,7 @@ func readResults(r *tailboundv1.ReadResultsRequest) (*tailboundv1.ReadResultsRes
 		}
 	}
 	grouping := reading.NewGrouping(keys)
-	grouping.Source = wire.ToSource(r)
+	grouping.Source, grouping.CombineWithin = wire.ToSource(r), r.GetCombineWithin().AsDuration()
 	if err := grouping.ReadCSV(nameOf(r), bytes.NewReader(r.GetContent())); err != nil {
 		return nil, inContent(err)
 	}

@@ -5,9 +5,11 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/durationpb"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
@@ -37,6 +39,8 @@ func TestReadResultsKeepsItsOptions(t *testing.T) {
 		require.Equal(t, "1 of 3 rows was rejected and left out.", answer.GetNotes()[0].GetText())
 	}
 	for change, want := range map[*tailboundv1.ReadResultsRequest]string{
+		{CombineWithin: durationpb.New(25 * time.Hour)}: "combineWithin: is 25 h; accepted is a length of time from 0 to 24 h",
+		{CombineWithin: durationpb.New(-time.Second)}:   "combineWithin: is -1 s; accepted",
 		{Strict: true}:                                        `content: the file line 4, column result: "x" is not a result`,
 		{GroupBy: []string{"shift"}}:                          `groupBy: "shift" is not a column to group by`,
 		{Columns: map[string]string{"zone": "hal"}}:           `content: the file line 1: has no column "hal" to take as zone`,

@@ -9,6 +9,7 @@ package tailboundv1
 import (
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	durationpb "google.golang.org/protobuf/types/known/durationpb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -185,7 +186,10 @@ type ReadResultsRequest struct {
 	// Unit of results where the file states none. May be empty.
 	Unit string `protobuf:"bytes,6,opt,name=unit,proto3" json:"unit,omitempty"`
 	// Refuse the whole file when any row is rejected.
-	Strict        bool `protobuf:"varint,7,opt,name=strict,proto3" json:"strict,omitempty"`
+	Strict bool `protobuf:"varint,7,opt,name=strict,proto3" json:"strict,omitempty"`
+	// Take consecutive samples of one zone and subject together as the time-weighted average of their shift, when they lie within so
+	// long from the start of the first to the end of the last; at most 24 hours. Absent: each stands alone.
+	CombineWithin *durationpb.Duration `protobuf:"bytes,8,opt,name=combine_within,json=combineWithin,proto3" json:"combine_within,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -267,6 +271,13 @@ func (x *ReadResultsRequest) GetStrict() bool {
 		return x.Strict
 	}
 	return false
+}
+
+func (x *ReadResultsRequest) GetCombineWithin() *durationpb.Duration {
+	if x != nil {
+		return x.CombineWithin
+	}
+	return nil
 }
 
 // ReadResultsResponse is what a file of results holds.
@@ -591,7 +602,7 @@ var File_tailbound_v1_intake_proto protoreflect.FileDescriptor
 
 const file_tailbound_v1_intake_proto_rawDesc = "" +
 	"\n" +
-	"\x19tailbound/v1/intake.proto\x12\ftailbound.v1\x1a\x1dtailbound/v1/assessment.proto\x1a\x1atailbound/v1/reading.proto\x1a\x18tailbound/v1/trace.proto\"\xa5\x01\n" +
+	"\x19tailbound/v1/intake.proto\x12\ftailbound.v1\x1a\x1egoogle/protobuf/duration.proto\x1a\x1dtailbound/v1/assessment.proto\x1a\x1atailbound/v1/reading.proto\x1a\x18tailbound/v1/trace.proto\"\xa5\x01\n" +
 	"\n" +
 	"TextFormat\x12\x1a\n" +
 	"\bencoding\x18\x01 \x01(\tR\bencoding\x12\x1c\n" +
@@ -603,7 +614,7 @@ const file_tailbound_v1_intake_proto_rawDesc = "" +
 	"\vRejectedRow\x12\x12\n" +
 	"\x04line\x18\x01 \x01(\x03R\x04line\x12\x16\n" +
 	"\x06column\x18\x02 \x01(\tR\x06column\x12\x16\n" +
-	"\x06reason\x18\x03 \x01(\tR\x06reason\"\xc0\x02\n" +
+	"\x06reason\x18\x03 \x01(\tR\x06reason\"\x82\x03\n" +
 	"\x12ReadResultsRequest\x12\x12\n" +
 	"\x04name\x18\x01 \x01(\tR\x04name\x12\x18\n" +
 	"\acontent\x18\x02 \x01(\fR\acontent\x120\n" +
@@ -611,7 +622,8 @@ const file_tailbound_v1_intake_proto_rawDesc = "" +
 	"\acolumns\x18\x04 \x03(\v2-.tailbound.v1.ReadResultsRequest.ColumnsEntryR\acolumns\x12\x19\n" +
 	"\bgroup_by\x18\x05 \x03(\tR\agroupBy\x12\x12\n" +
 	"\x04unit\x18\x06 \x01(\tR\x04unit\x12\x16\n" +
-	"\x06strict\x18\a \x01(\bR\x06strict\x1a:\n" +
+	"\x06strict\x18\a \x01(\bR\x06strict\x12@\n" +
+	"\x0ecombine_within\x18\b \x01(\v2\x19.google.protobuf.DurationR\rcombineWithin\x1a:\n" +
 	"\fColumnsEntry\x12\x10\n" +
 	"\x03key\x18\x01 \x01(\tR\x03key\x12\x14\n" +
 	"\x05value\x18\x02 \x01(\tR\x05value:\x028\x01\"\xd3\x03\n" +
@@ -671,34 +683,36 @@ var file_tailbound_v1_intake_proto_goTypes = []any{
 	(*ReadLogResponse)(nil),     // 5: tailbound.v1.ReadLogResponse
 	nil,                         // 6: tailbound.v1.ReadResultsRequest.ColumnsEntry
 	nil,                         // 7: tailbound.v1.ReadResultsResponse.ColumnsEntry
-	(*AssessGroupRequest)(nil),  // 8: tailbound.v1.AssessGroupRequest
-	(*Note)(nil),                // 9: tailbound.v1.Note
-	(*TraceChannel)(nil),        // 10: tailbound.v1.TraceChannel
-	(*TraceValues)(nil),         // 11: tailbound.v1.TraceValues
+	(*durationpb.Duration)(nil), // 8: google.protobuf.Duration
+	(*AssessGroupRequest)(nil),  // 9: tailbound.v1.AssessGroupRequest
+	(*Note)(nil),                // 10: tailbound.v1.Note
+	(*TraceChannel)(nil),        // 11: tailbound.v1.TraceChannel
+	(*TraceValues)(nil),         // 12: tailbound.v1.TraceValues
 }
 var file_tailbound_v1_intake_proto_depIdxs = []int32{
 	0,  // 0: tailbound.v1.ReadResultsRequest.format:type_name -> tailbound.v1.TextFormat
 	6,  // 1: tailbound.v1.ReadResultsRequest.columns:type_name -> tailbound.v1.ReadResultsRequest.ColumnsEntry
-	0,  // 2: tailbound.v1.ReadResultsResponse.format:type_name -> tailbound.v1.TextFormat
-	7,  // 3: tailbound.v1.ReadResultsResponse.columns:type_name -> tailbound.v1.ReadResultsResponse.ColumnsEntry
-	8,  // 4: tailbound.v1.ReadResultsResponse.groups:type_name -> tailbound.v1.AssessGroupRequest
-	1,  // 5: tailbound.v1.ReadResultsResponse.rejected:type_name -> tailbound.v1.RejectedRow
-	9,  // 6: tailbound.v1.ReadResultsResponse.notes:type_name -> tailbound.v1.Note
-	0,  // 7: tailbound.v1.ReadLogRequest.format:type_name -> tailbound.v1.TextFormat
-	0,  // 8: tailbound.v1.ReadLogResponse.format:type_name -> tailbound.v1.TextFormat
-	10, // 9: tailbound.v1.ReadLogResponse.channels:type_name -> tailbound.v1.TraceChannel
-	11, // 10: tailbound.v1.ReadLogResponse.values:type_name -> tailbound.v1.TraceValues
-	1,  // 11: tailbound.v1.ReadLogResponse.rejected:type_name -> tailbound.v1.RejectedRow
-	9,  // 12: tailbound.v1.ReadLogResponse.notes:type_name -> tailbound.v1.Note
-	2,  // 13: tailbound.v1.IntakeService.ReadResults:input_type -> tailbound.v1.ReadResultsRequest
-	4,  // 14: tailbound.v1.IntakeService.ReadLog:input_type -> tailbound.v1.ReadLogRequest
-	3,  // 15: tailbound.v1.IntakeService.ReadResults:output_type -> tailbound.v1.ReadResultsResponse
-	5,  // 16: tailbound.v1.IntakeService.ReadLog:output_type -> tailbound.v1.ReadLogResponse
-	15, // [15:17] is the sub-list for method output_type
-	13, // [13:15] is the sub-list for method input_type
-	13, // [13:13] is the sub-list for extension type_name
-	13, // [13:13] is the sub-list for extension extendee
-	0,  // [0:13] is the sub-list for field type_name
+	8,  // 2: tailbound.v1.ReadResultsRequest.combine_within:type_name -> google.protobuf.Duration
+	0,  // 3: tailbound.v1.ReadResultsResponse.format:type_name -> tailbound.v1.TextFormat
+	7,  // 4: tailbound.v1.ReadResultsResponse.columns:type_name -> tailbound.v1.ReadResultsResponse.ColumnsEntry
+	9,  // 5: tailbound.v1.ReadResultsResponse.groups:type_name -> tailbound.v1.AssessGroupRequest
+	1,  // 6: tailbound.v1.ReadResultsResponse.rejected:type_name -> tailbound.v1.RejectedRow
+	10, // 7: tailbound.v1.ReadResultsResponse.notes:type_name -> tailbound.v1.Note
+	0,  // 8: tailbound.v1.ReadLogRequest.format:type_name -> tailbound.v1.TextFormat
+	0,  // 9: tailbound.v1.ReadLogResponse.format:type_name -> tailbound.v1.TextFormat
+	11, // 10: tailbound.v1.ReadLogResponse.channels:type_name -> tailbound.v1.TraceChannel
+	12, // 11: tailbound.v1.ReadLogResponse.values:type_name -> tailbound.v1.TraceValues
+	1,  // 12: tailbound.v1.ReadLogResponse.rejected:type_name -> tailbound.v1.RejectedRow
+	10, // 13: tailbound.v1.ReadLogResponse.notes:type_name -> tailbound.v1.Note
+	2,  // 14: tailbound.v1.IntakeService.ReadResults:input_type -> tailbound.v1.ReadResultsRequest
+	4,  // 15: tailbound.v1.IntakeService.ReadLog:input_type -> tailbound.v1.ReadLogRequest
+	3,  // 16: tailbound.v1.IntakeService.ReadResults:output_type -> tailbound.v1.ReadResultsResponse
+	5,  // 17: tailbound.v1.IntakeService.ReadLog:output_type -> tailbound.v1.ReadLogResponse
+	16, // [16:18] is the sub-list for method output_type
+	14, // [14:16] is the sub-list for method input_type
+	14, // [14:14] is the sub-list for extension type_name
+	14, // [14:14] is the sub-list for extension extendee
+	0,  // [0:14] is the sub-list for field type_name
 }
 
 func init() { file_tailbound_v1_intake_proto_init() }

@@ -5,7 +5,9 @@ import (
 	"slices"
 
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
+	"example.com/tailbound/service/reading"
 	"example.com/tailbound/service/rpc/wire"
+	"example.com/tailbound/service/trace"
 )
 
 // CheckResults checks how a file of results is to be read. The error is a fault.
@@ -20,6 +22,10 @@ func CheckResults(r *tailboundv1.ReadResultsRequest) error {
 	}
 	for _, key := range r.GetGroupBy() {
 		v.text("groupBy", key, longestText)
+	}
+	v.length("combineWithin", r.GetCombineWithin())
+	if d := r.GetCombineWithin().AsDuration(); d < 0 || d > reading.LongestCombined {
+		v.add("combineWithin", "is "+trace.Length(d)+"; accepted is a length of time from 0 to 24 h")
 	}
 	return v.fault()
 }
