@@ -186,6 +186,25 @@ func TestDependentReadingsAreRefusedUntilTaken(t *testing.T) {
 	d.requireQuiet()
 }
 
+// TestSamplesOfOneShiftAreTakenTogether reads two half shifts as one: 2 h at 150, 2 h at 75 and 4 h at 50 are 81.25 (29 CFR
+// 1910.1000(d)(1)).
+func TestSamplesOfOneShiftAreTakenTogether(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 390, "light")
+	d.drop("halves.csv", []byte("zone,agent,result,unit,limit,subject,start,minutes\n"+
+		"bay,solvent,150,ppm,100,P1,2026-03-09T06:00,120\nbay,solvent,75,ppm,100,P1,2026-03-09T08:00,120\n"+
+		"bay,solvent,50,ppm,100,P1,2026-03-09T10:00,240\nbay,solvent,60,ppm,100,P2,2026-03-09T06:00,480\n"))
+	d.wait(`!document.getElementById('judge-form').hidden`)
+	d.click("#reread > summary")
+	d.write("#reread-form select[name=combine]", "36000s")
+	d.click("#reread-form button[type=submit]")
+	d.wait(`document.activeElement.id === 'understood-title'`)
+	d.judge()
+	require.Contains(t, d.text("#group-0"), "2 readings, 2 with a value, from 60 to 81.25 ppm")
+	require.Contains(t, d.text("#group-0"), "4 samples were taken together as 2 averages of shifts")
+	d.requireQuiet()
+}
+
 // TestRowsLeftOutAreTold counts the refused rows wherever the outcomes are: in the sentence, at the group, in the report and the table.
 func TestRowsLeftOutAreTold(t *testing.T) {
 	t.Parallel()

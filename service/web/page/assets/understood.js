@@ -84,7 +84,8 @@ function showForm(read) {
   const columns = state.kind === 'results'
     ? [...roles.map(([role, label]) => field(label, select(`column-${role}`, [['', 'not stated'], ...header], read.columns[role] ?? ''))),
       field('Unit, where the file has none', text('unit', { value: state.reading.unit ?? '' }), 'Such as mg/m3.'),
-      field('Readings of one group share', select('group', groupings, (state.reading.groupBy ?? []).join(',') || 'zone,agent'))]
+      field('Readings of one group share', select('group', groupings, (state.reading.groupBy ?? []).join(',') || 'zone,agent')),
+      field('Samples of one shift', select('combine', combinings, state.reading.combineWithin ?? ''), 'By zone and wearer; weighted by time.')]
     : [field('Column of times', select('time', [['', 'the first'], ...header], state.reading.timeColumn ?? ''))];
   fill(byId('reread-columns'), columns);
   const found = /** @type {[string, string]} */ (['', 'as found in the file']);
@@ -104,6 +105,8 @@ const groupings = [
   ['zone,agent', 'zone and agent'], ['agent', 'agent'], ['zone,agent,subject', 'zone, agent and person'], ['agent,subject', 'agent and person'],
   ['zone,agent,campaign', 'zone, agent and campaign'],
 ];
+/** Consecutive samples within so long count as one. @type {[string, string][]} */
+const combinings = [['', 'each stand alone'], ...[8, 10, 12, 16].map((hours) => /** @type {[string, string]} */ ([`${hours * 3600}s`, `one average within ${hours} h`]))];
 
 /** @param {string} v @returns {[string, string]} */
 const same = (v) => [v, v];
@@ -115,7 +118,7 @@ function reread() {
   state.reading = state.kind === 'log'
     ? { format, timeColumn: value('time') }
     : {
-      format, unit: value('unit'), groupBy: value('group').split(','),
+      format, unit: value('unit'), groupBy: value('group').split(','), ...(value('combine') && { combineWithin: value('combine') }),
       columns: Object.fromEntries(roles.map(([r]) => [r, value(`column-${r}`)]).filter(([, v]) => v)),
     };
   return act({ message: byId('reread-message'), status: byId('reread-status'), form }, 'Reading the file again', async () => {
