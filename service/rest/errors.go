@@ -12,6 +12,7 @@ import (
 
 // fail answers {code, message, details}: the gRPC status as JSON, under the HTTP status that goes with it.
 func (f *face) fail(ctx context.Context, mux *runtime.ServeMux, m runtime.Marshaler, w http.ResponseWriter, r *http.Request, err error) {
+	err = blame(err)
 	if _, ok := errors.AsType[*runtime.HTTPStatusError](err); !ok {
 		err = &runtime.HTTPStatusError{HTTPStatus: httpStatus(status.Code(err)), Err: err}
 	}

@@ -63,7 +63,7 @@ type parseError struct{ cause error }
 // Error says what was wrong, where protojson knows it with line and column.
 func (e parseError) Error() string {
 	text := strings.TrimPrefix(e.cause.Error(), "proto:")
-	return "not the JSON that this call takes: " + strings.TrimLeft(text, " \u00a0")
+	return notOurJSON + strings.TrimLeft(text, " \u00a0")
 }
 
 // Unwrap returns the error of protojson.
