@@ -12,6 +12,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -32,8 +33,16 @@ func TestScripts(t *testing.T) {
 	t.Parallel()
 	data, err := filepath.Abs(filepath.Join("..", "..", "testdata"))
 	require.NoError(t, err)
+	scripts, err := filepath.Glob(filepath.Join(data, "script", "*.txtar"))
+	require.NoError(t, err)
+	if testing.Short() {
+		// Short runs are those with the race detector, under which a process takes long to start: these reach every command.
+		scripts = slices.DeleteFunc(scripts, func(path string) bool {
+			return !slices.Contains([]string{"airchange", "campaign", "compare", "partition", "plan", "reduce", "report"}, strings.TrimSuffix(filepath.Base(path), ".txtar"))
+		})
+	}
 	testscript.Run(t, testscript.Params{
-		Dir:                 filepath.Join(data, "script"),
+		Files:               scripts,
 		UpdateScripts:       *update,
 		RequireExplicitExec: true,
 		Setup: func(e *testscript.Env) error {

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -15,17 +16,20 @@ import (
 	"example.com/tailbound/service/web"
 )
 
+// page is made once: compressing it takes its time, above all under the race detector.
+var page = sync.OnceValues(web.New)
+
 // get asks the page for a path, with the headers given as name and value in turn.
 func get(tb testing.TB, method, path string, headers ...string) *http.Response {
 	tb.Helper()
-	page, err := web.New()
+	served, err := page()
 	require.NoError(tb, err)
 	r := httptest.NewRequest(method, path, nil)
 	for i := 0; i < len(headers); i += 2 {
 		r.Header.Set(headers[i], headers[i+1])
 	}
 	w := httptest.NewRecorder()
-	page.ServeHTTP(w, r)
+	served.ServeHTTP(w, r)
 	return w.Result()
 }
 
