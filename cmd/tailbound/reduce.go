@@ -228,5 +228,8 @@ func (r *reduce) write(answer *tailboundv1.ReduceTraceResponse, take report.Take
 			r.notef("note: %s", n.Text)
 		}
 	}
+	if r.zone == "" {
+		r.notef("note: No zone is stated, and assess groups readings by zone: state --zone, or assess them with --group-by agent.")
+	}
 	return report.ResultsCSV(r.out, a, take)
 }

@@ -79,8 +79,10 @@ func channelNotes(a *report.Trace, o *TraceOptions, tell teller) {
 		if !c.Drift.Passed {
 			severity, verdict = report.Careful, "more than"
 		}
-		tell(severity, "drift", "%s: the checks were off by up to %.3g %% of the span gas, %s the tolerance of %.3g %%; the values are %s.",
-			c.Agent, 100*c.Drift.Worst, verdict, 100*o.Channels[i].Calibration.Tolerance, corrected)
+		tell(severity, "drift", "%s: the checks were off by up to %.3g %% of the span gas, %s the tolerance of %.3g %%; the values are %s. "+
+			"Zero was off by %+.3g %% before and %+.3g %% after, span by %+.3g %% and %+.3g %%.",
+			c.Agent, 100*c.Drift.Worst, verdict, 100*o.Channels[i].Calibration.Tolerance, corrected,
+			100*c.Drift.ZeroBefore, 100*c.Drift.ZeroAfter, 100*c.Drift.SpanBefore, 100*c.Drift.SpanAfter)
 	}
 }
 
@@ -155,7 +157,7 @@ func averageNotes(a *report.Trace, o *TraceOptions, tell teller) {
 			"Where an instrument marks no reading so, as by -999, empty such cells.", counted(negative, "value"))
 	}
 	if b := o.Base; b != nil {
-		tell(report.Information, "base", "Averages over %v: gaps are taken as %s, time outside the trace as %s.", hours(b.Length), assumed(b.Gaps), assumed(b.Outside))
+		tell(report.Information, "base", "Averages over %v. Gaps: %s; time outside the trace: %s.", hours(b.Length), assumed(b.Gaps), assumed(b.Outside))
 	}
 }
 

@@ -87,7 +87,7 @@ func (k Keys) identify(row *Row) (identity, error) {
 			continue
 		}
 		if value.from == "" {
-			return identity{}, row.Bad(keyNames()[i], "is empty, but the readings are grouped by it")
+			return identity{}, row.Bad(keyNames()[i], "is empty, but the readings are grouped by it; fill it, or group by other columns")
 		}
 		*value.to = value.from
 	}

@@ -94,7 +94,7 @@ func TestGroupingNamesWhatDisagrees(t *testing.T) {
 			`unit of mass per volume (the unit of a.csv line 2)`, DefaultKeys},
 		{"agents", head + "k,q,1,mg/m3,\nk,lead,1,mg/m3,\n", `a.csv line 3, column agent: "lead" would be pooled with "q" of a.csv line 2; readings of ` +
 			`different agents are never pooled: group by agent too`, ByZone},
-		{"empty key", head + "k,q,1,mg/m3,\n,q,1,mg/m3,\n", "a.csv line 3, column zone: is empty, but the readings are grouped by it", DefaultKeys},
+		{"empty key", head + "k,q,1,mg/m3,\n,q,1,mg/m3,\n", "a.csv line 3, column zone: is empty, but the readings are grouped by it; fill it, or group by other columns", DefaultKeys},
 		{"key without a column", head + "k,q,1,mg/m3,\n", "a.csv: has no column subject, but the readings are grouped by it", ByAgent | BySubject},
 		{"no rows", head + "# nothing\n", "a.csv: has a header but no rows", DefaultKeys},
 		{"bad header", "zone\n", "a.csv line 1: the header has no agent, result and unit; required are zone, agent, result and unit", DefaultKeys},

@@ -203,6 +203,6 @@ func (p *page) methods(a *Assessment) {
 // sources lists which formula and which publication gave each number.
 func (p *page) sources(methods []Method) {
 	for _, m := range methods {
-		p.paragraph("", "  ", m.Quantity+": "+m.Method+". "+m.Source+".")
+		p.paragraph("", "  ", spelled(m.Quantity)+": "+m.Method+". "+m.Source+".")
 	}
 }

@@ -250,6 +250,23 @@ func TestWords(t *testing.T) {
 	require.Equal(t, "–", Percent(math.NaN()))
 }
 
+// The left column holds every shape of a path that the stages write.
+func TestSpelled(t *testing.T) {
+	t.Parallel()
+	for path, want := range map[string]string{
+		"fit.geometricMean":                   "geometric mean",
+		"fit, percentile, exceedance: limits": "fit, percentile, exceedance: limits",
+		"percentile.upper":                    "percentile, upper",
+		"largest15MinuteMean":                 "largest 15 minute mean",
+		"correlations, effectiveValues":       "correlations, effective values",
+		"adjustedPValue":                      "adjusted p value",
+		"unit of NaOH":                        "unit of NaOH",
+		"plans":                               "plans",
+	} {
+		require.Equal(t, want, spelled(path), path)
+	}
+}
+
 func TestWrap(t *testing.T) {
 	t.Parallel()
 	text := Wrap("the upper 70 % limit of the "+strings.Repeat("x", 30)+" is µg/m³", "- ", "  ", 16)

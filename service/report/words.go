@@ -150,3 +150,25 @@ func words(text string) []string {
 	}
 	return out
 }
+
+// spelled writes the paths of quantities in the contract as words: fit.geometricMean as "geometric mean". The unit of an agent
+// is no path.
+func spelled(quantity string) string {
+	if strings.HasPrefix(quantity, "unit of ") {
+		return quantity
+	}
+	var out strings.Builder
+	var last rune
+	for _, r := range strings.ReplaceAll(quantity, "fit.", "") {
+		switch {
+		case r == '.':
+			out.WriteByte(',')
+			r = ' '
+		case unicode.IsUpper(r) && last != 0 && last != ' ', unicode.IsDigit(r) && unicode.IsLower(last):
+			out.WriteByte(' ')
+		}
+		out.WriteRune(unicode.ToLower(r))
+		last = r
+	}
+	return out.String()
+}

@@ -199,6 +199,25 @@ func TestPlanWalk(t *testing.T) {
 	d.requireQuiet()
 }
 
+// TestFiguresThatThereAre: no group is offered a figure that there is not, nor goes without one that there is. Of the example,
+// print room, linseed oil mist has no limit, so no posterior; bindery, linseed oil mist has no value, so no fit.
+func TestFiguresThatThereAre(t *testing.T) {
+	t.Parallel()
+	d := sit(t, 1440, "light")
+	d.dropExample()
+	d.judge()
+	for group, want := range map[string]string{
+		"#group-0":  "ProbabilityExceedancePercentileOver time",
+		"#group-9":  "ProbabilityExceedanceOver time",
+		"#group-20": "ProbabilityOver time",
+	} {
+		d.click(`#outcomes-table a[href="` + group + `"]`)
+		d.wait(`document.querySelector('` + group + ` .figures img')?.naturalWidth > 0`)
+		require.Equal(t, want, d.text(group+" .switch"), group)
+	}
+	d.requireQuiet()
+}
+
 // TestMarkupStaysText names a zone so that it would act if it were ever taken for markup.
 func TestMarkupStaysText(t *testing.T) {
 	t.Parallel()

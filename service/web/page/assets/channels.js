@@ -29,7 +29,7 @@ const rowsOfLine = 20_000;
 export function startChannels() {
   fill(
     byId('channels-options'),
-    field('Where it stood', text('zone')), field('Who wore it', text('subject'), 'If anyone; best a code.'),
+    field('Zone', text('zone'), 'Where it stood.'), field('Subject', text('subject'), 'Who wore it, if anyone; best a code.'),
     field('Warm-up to leave out, minutes', numeric('warm-up', { value: '0' })),
     field('New shift after a pause of', numeric('pause', { value: '240' }), 'Minutes; empty if the log is one shift.'),
     field('Average over', numeric('period', { placeholder: 'the whole shift' }), 'Minutes; empty for the whole shift.'),
@@ -133,7 +133,7 @@ function readingsTable(readings) {
   const number = true;
   return table('Averages, each over the time that was covered', [
     { title: 'Agent', head: true }, { title: 'From' }, { title: 'Covered', number }, { title: 'Average', number },
-    ...(base ? [{ title: 'Over 8 h', number }] : []), { title: 'Highest 15 min', number }, { title: 'Peak', number },
+    ...(base ? [{ title: 'Over 8 h', number }] : []), { title: 'Largest 15 min', number }, { title: 'Peak', number },
   ], readings.map((r) => [
     r.agent || 'no name', [time(r.reading?.start), h('small', null, duration(r.reading?.duration))],
     [percent(r.coverage), !r.usable && h('small', null, 'not usable')], [result(r.reading), h('small', null, r.unit)],

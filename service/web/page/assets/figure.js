@@ -32,21 +32,21 @@ export function figureBox(label, kinds) {
     h('figcaption', null, kinds.length > 1 ? `Figures of ${label}.` : label));
 }
 
-/** Figures of one group. @param {any} group The request. @param {any} r The answer. */
+/** Figures of one group, as far as its answer has what they show. @param {any} group The request. @param {any} r The answer. */
 export function groupFigures(group, r) {
-  if (!r.fit) return null;
   const of = `${r.sample.readings} readings${r.sample.detected < r.sample.readings ? `, ${r.sample.readings - r.sample.detected} of them without a value` : ''}`;
   const p = r.percentile;
-  const reach = `${ordinal(p.fraction)} percentile ${figures(p.estimate)} ${r.unit}, from ${figures(p.lower)} to ${figures(p.upper)}`;
+  const reach = r.fit && p ? `: ${ordinal(p.fraction)} percentile ${figures(p.estimate)} ${r.unit}, from ${figures(p.lower)} to ${figures(p.upper)}` : '';
   const limit = r.limit ? `, limit ${stated(r.limit.value)} ${r.unit}` : '';
   const narrow = matchMedia('(max-width: 40rem)').matches;
   const kind = (/** @type {string} */ name, /** @type {string} */ figure, /** @type {string} */ alt) => ({
     name, alt, narrow, path: '/v1/groups:plot',
     body: () => JSON.stringify({ group, figure: `GROUP_FIGURE_${figure}`, format: narrow ? 'IMAGE_FORMAT_NARROW_SVG' : 'IMAGE_FORMAT_SVG' }),
   });
-  const kinds = [kind('Probability', 'PROBABILITY', `Log-probability plot of ${of}: ${reach}${limit}.`),
-    kind('Exceedance', 'EXCEEDANCE', `Fraction of exposures above each concentration${r.exceedance ? `; above the limit ${percent(r.exceedance.estimate)}, from ${percent(r.exceedance.lower)} to ${percent(r.exceedance.upper)}` : ''}${limit}.`),
-    kind('Percentile', 'POSTERIOR', `Posterior density of the percentile: ${reach}${limit}${r.posterior ? `; probability above the limit ${percent(r.posterior.percentileAboveLimit)}` : ''}.`)];
+  const kinds = [];
+  if (r.fitCheck?.plot?.length) kinds.push(kind('Probability', 'PROBABILITY', `Log-probability plot of ${of}${reach}${limit}.`));
+  if (r.fit) kinds.push(kind('Exceedance', 'EXCEEDANCE', `Fraction of exposures above each concentration${r.exceedance ? `; above the limit ${percent(r.exceedance.estimate)}, from ${percent(r.exceedance.lower)} to ${percent(r.exceedance.upper)}` : ''}${limit}.`));
+  if (r.posterior) kinds.push(kind('Percentile', 'POSTERIOR', `Posterior density of the percentile${reach}${limit}; probability above the limit ${percent(r.posterior.percentileAboveLimit)}.`));
   if (group.readings.some((/** @type {any} */ x) => x.start)) kinds.push(kind('Over time', 'TIME', `Readings over time, ${of}${limit}.`));
-  return figureBox([group.name, group.agent].filter(Boolean).join(', ') || 'the readings', kinds);
+  return kinds.length === 0 ? null : figureBox([group.name, group.agent].filter(Boolean).join(', ') || 'the readings', kinds);
 }

@@ -5,7 +5,7 @@ import { byId, h, table } from './dom.js';
 import { groupFigures } from './figure.js';
 import { copyButton } from './keep.js';
 import { outcomeLabel, outcomeOf } from './marks.js';
-import { count, figures, ordinal, percent, ruleNames, severities, stated, title } from './words.js';
+import { count, figures, ordinal, percent, ruleNames, severities, spelled, stated, title } from './words.js';
 
 /**
  * A group that can be opened. What is inside is made when it is.
@@ -102,5 +102,5 @@ function otherRules(r) {
 export function methods(list) {
   if (!list?.length) return null;
   return h('details', null, h('summary', null, 'Where each number comes from'),
-    h('dl', { class: 'rules' }, list.map((m) => [h('dt', null, m.quantity), h('dd', null, `${m.method}. Source: ${m.source}.`)])));
+    h('dl', { class: 'rules' }, list.map((m) => [h('dt', null, spelled(m.quantity)), h('dd', null, `${m.method}. Source: ${m.source}.`)])));
 }

@@ -10,7 +10,7 @@ import { count, delimiters } from './words.js';
 /** What a column of results may hold. */
 const roles = [
   ['zone', 'Zone or place'], ['agent', 'Agent'], ['result', 'Result'], ['unit', 'Unit'], ['limit', 'Limit'],
-  ['subject', 'Who wore the sampler'], ['campaign', 'Campaign'], ['start', 'Start'], ['minutes', 'Minutes'],
+  ['subject', 'Subject (who wore the sampler)'], ['campaign', 'Campaign'], ['start', 'Start'], ['minutes', 'Minutes'],
 ];
 
 /** Sets up the section. */

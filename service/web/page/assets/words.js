@@ -14,18 +14,18 @@ export const outcomes = /** @type {Record<string, string>} */ ({
 export const rules = /** @type {[string, string][]} */ ([
   ['RULE_EN689', 'EN 689:2018'],
   ['RULE_UPPER_LIMIT_95_95', '95 % limits of the 95th percentile'],
-  ['RULE_POSTERIOR', 'Probability that the 95th percentile is above the limit'],
-  ['RULE_MEAN_UPPER_LIMIT', '95 % limits of the long-term mean'],
+  ['RULE_POSTERIOR', 'Posterior probability that the 95th percentile is above the limit'],
+  ['RULE_MEAN_UPPER_LIMIT', 'Limits of the arithmetic mean'],
   ['RULE_GROUP_AND_SUBJECT', 'Group and subject (needs to know who wore each sampler)'],
 ]);
 
-/** Short names of all rules. */
+/** Short names of all rules, as the report and the command line call them. */
 export const ruleNames = /** @type {Record<string, string>} */ ({
   RULE_EN689: 'EN 689:2018',
   RULE_UPPER_LIMIT_95_95: '95 % limits of the 95th percentile',
-  RULE_POSTERIOR: 'posterior probability of the 95th percentile',
-  RULE_MEAN_UPPER_LIMIT: 'limits of the mean',
-  RULE_SINGLE_SHIFT: 'single shift',
+  RULE_POSTERIOR: 'posterior probability',
+  RULE_MEAN_UPPER_LIMIT: 'limits of the arithmetic mean',
+  RULE_SINGLE_SHIFT: 'single full-period sample',
   RULE_GROUP_AND_SUBJECT: 'group and subject',
 });
 
@@ -97,4 +97,10 @@ export function duration(text) {
 /** Writes a time of the contract without its seconds and zone. @param {string|undefined} text */
 export function time(text) {
   return text ? text.replace('T', ' ').replace(/(:\d\d)(:\d\d)?(\.\d+)?Z$/, '$1') : '–';
+}
+
+/** Writes the paths of quantities in the contract as words, as the command line does. @param {string} quantity */
+export function spelled(quantity) {
+  if (quantity.startsWith('unit of ')) return quantity;
+  return quantity.replaceAll('fit.', '').replaceAll('.', ', ').replace(/(?<=[^ ])\p{Lu}|(?<=\p{Ll})\d/gu, (c) => ` ${c}`).toLowerCase();
 }
