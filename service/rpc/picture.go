@@ -36,7 +36,9 @@ func documentOf(f tailboundv1.ImageFormat, draw func(*bytes.Buffer, figure.Forma
 	if err := draw(&out, format); err != nil {
 		return nil, err
 	}
-	return &tailboundv1.Document{MediaType: media, Content: out.Bytes()}, nil
+	// A figure is looked at without the answer that it was drawn from.
+	content := bytes.Replace(out.Bytes(), []byte("</desc>"), []byte(" "+report.Caution+"</desc>"), 1)
+	return &tailboundv1.Document{MediaType: media, Content: content}, nil
 }
 
 // tracePicture gathers what a figure of one channel needs, while the trace comes in.

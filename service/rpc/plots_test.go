@@ -15,6 +15,7 @@ import (
 	tailboundv1 "example.com/tailbound/proto/tailbound/v1"
 	"example.com/tailbound/service/fault"
 	"example.com/tailbound/service/internal/messages"
+	"example.com/tailbound/service/report"
 )
 
 func plotting() reportService { return reportService{Server: New(Options{MaxReadings: 100})} }
@@ -53,6 +54,7 @@ func TestPlotGroup(t *testing.T) {
 	narrow, err := plotting().PlotGroup(t.Context(), &tailboundv1.PlotGroupRequest{Group: plotted(), Format: tailboundv1.ImageFormat_IMAGE_FORMAT_NARROW_SVG})
 	require.NoError(t, err)
 	require.Equal(t, titleOf(t, wide.GetDocument()), titleOf(t, narrow.GetDocument()))
+	require.Contains(t, string(wide.GetDocument().GetContent()), report.Caution+"</desc>")
 	require.NotEqual(t, wide.GetDocument().GetContent(), narrow.GetDocument().GetContent())
 	a, err := plotting().PlotGroup(t.Context(), &tailboundv1.PlotGroupRequest{Group: plotted(), Format: tailboundv1.ImageFormat_IMAGE_FORMAT_PNG})
 	require.NoError(t, err)
