@@ -157,7 +157,7 @@ func averageNotes(a *report.Trace, o *TraceOptions, tell teller) {
 			"Where an instrument marks no reading so, as by -999, empty such cells.", counted(negative, "value"))
 	}
 	if b := o.Base; b != nil {
-		tell(report.Information, "base", "Averages over %v. Gaps: %s; time outside the trace: %s.", hours(b.Length), assumed(b.Gaps), assumed(b.Outside))
+		tell(report.Careful, "base", "Averages over %v. Gaps: %s; time outside the trace: %s.", hours(b.Length), assumed(b.Gaps), assumed(b.Outside))
 	}
 }
 
